@@ -1,0 +1,89 @@
+"""How signing in is set up: by email, by invitation only, with a lock after wrong passwords.
+
+allauth asks `AccountAdapter`; django-axes, which counts the failures, asks `typed_email`.
+"""
+
+import logging
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from allauth.account.adapter import DefaultAccountAdapter
+from axes.utils import reset as forget_failures
+from django.contrib import messages
+from django.contrib.auth.decorators import login_not_required
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import render
+from django.urls import reverse
+from django.views.decorators.http import require_safe
+
+from seasonplan.academy.models import Person
+
+log = logging.getLogger(__name__)
+
+
+class AccountAdapter(DefaultAccountAdapter):
+    error_messages = {
+        **DefaultAccountAdapter.error_messages,
+        "email_password_mismatch": (
+            "This email address and this password do not belong together. Check both; "
+            "if you do not know the password any more, choose a new one below."
+        ),
+        "enter_current_password": "This is not your current password.",
+    }
+
+    def is_open_for_signup(self, request: HttpRequest) -> bool:
+        """Nobody signs up by themselves; an invitation link makes the account."""
+        return False
+
+    def get_password_change_redirect_url(self, request: HttpRequest) -> str:
+        return reverse("me")
+
+    def send_mail(self, template_prefix: str, email: str, context: dict[str, Any]) -> None:
+        """Send one of allauth's mails; a mail server that does not answer is said, not a crash."""
+        try:
+            super().send_mail(template_prefix, email, context)
+        except OSError:
+            log.exception("the mail %s was not sent", template_prefix)
+            messages.error(
+                self.request,
+                "The mail could not be sent. Try again later, or ask whoever runs this server.",
+            )
+
+    def set_password(self, user: Person, password: str) -> None:
+        """Keep a new password; whoever could set it need not wait out a lock."""
+        super().set_password(user, password)
+        forget_failures(username=user.email.lower())
+
+
+def typed_email(request: HttpRequest, credentials: dict[str, Any] | None = None) -> str:
+    """The email address that a log-in attempt is for, in one spelling, so that capitals do not
+    start the count of failures anew."""
+    typed = (credentials or {}).get("email") or request.POST.get("login", "")
+    return str(typed).strip().lower()
+
+
+def truthful(
+    view: Callable[..., HttpResponseBase],
+) -> Callable[..., HttpResponseBase]:
+    """Say in the status what allauth says in its page alone: 422 for a form that comes back with
+    errors, 410 for a link that does not work any more."""
+
+    @wraps(view)
+    def answer(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        response = view(request, *args, **kwargs)
+        context = getattr(response, "context_data", None) or {}
+        if context.get("token_fail"):
+            response.status_code = 410
+        elif response.status_code == 200 and "form" in context and context["form"].errors:
+            response.status_code = 422
+        return response
+
+    return answer
+
+
+@login_not_required
+@require_safe
+def by_invitation(request: HttpRequest) -> HttpResponse:
+    """Say how one joins, to whoever looks for a way to sign up."""
+    return render(request, "account/signup_closed.html")

@@ -1,0 +1,289 @@
+"""The people: academies, who belongs to them in which role, and the players."""
+
+from __future__ import annotations
+
+import hashlib
+import secrets
+from datetime import date, datetime, timedelta
+from typing import Any
+from zoneinfo import available_timezones
+
+from django.conf import settings
+from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
+from django.db import models
+from django.db.models import F, Q
+from django.db.models.functions import Lower, Now
+from django.utils import timezone
+
+from seasonplan.academy.access import (
+    AcademyQuerySet,
+    InvitationQuerySet,
+    MembershipQuerySet,
+    PlayerQuerySet,
+)
+
+
+class PersonManager(BaseUserManager["Person"]):
+    def create_user(self, email: str, name: str, password: str | None = None) -> Person:
+        """Make a person who signs in by email; without a password they cannot sign in yet."""
+        person = self.model(email=email.strip().lower(), name=name.strip())
+        person.set_password(password)
+        person.full_clean(exclude=["password"])
+        person.save(using=self._db)
+        return person
+
+    def get_by_natural_key(self, username: str | None) -> Person:
+        return self.get(email__iexact=username)
+
+
+class Person(AbstractBaseUser):
+    """Somebody who signs in; what they may see follows from their memberships."""
+
+    email = models.EmailField(
+        "email",
+        unique=True,
+        error_messages={"unique": "Somebody with this email address is here already."},
+    )
+    name = models.CharField(max_length=120)
+    is_active = models.BooleanField(default=True)
+    joined_at = models.DateTimeField(db_default=Now())
+
+    USERNAME_FIELD = "email"
+    EMAIL_FIELD = "email"
+    REQUIRED_FIELDS = ["name"]
+
+    objects = PersonManager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                Lower("email"),
+                name="person_email_once",
+                violation_error_message="Somebody with this email address is here already.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Academy(models.Model):
+    name = models.CharField(max_length=120)
+    founded_at = models.DateTimeField(db_default=Now())
+
+    objects = AcademyQuerySet.as_manager()
+
+    class Meta:
+        verbose_name_plural = "academies"
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Role(models.TextChoices):
+    COACH = "coach", "Coach"
+    PLAYER = "player", "Player"
+    DIRECTOR = "director", "Director"
+    GUARDIAN = "guardian", "Guardian"
+    STAFF = "staff", "Support staff"
+
+
+class Membership(models.Model):
+    """A person in one role at one academy; somebody with two roles has two memberships."""
+
+    academy = models.ForeignKey(Academy, on_delete=models.CASCADE, related_name="memberships")
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="memberships")
+    role = models.CharField(max_length=10, choices=Role)
+
+    objects = MembershipQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["academy", "person", "role"], name="membership_once_a_role"
+            ),
+            models.CheckConstraint(
+                condition=Q(role__in=Role.values), name="membership_role_is_known"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person} ({self.get_role_display()})"
+
+
+def validate_timezone(value: str) -> None:
+    """Accept the name of an IANA time zone, such as Europe/Madrid."""
+    if value not in available_timezones():
+        raise ValidationError(
+            f"“{value}” is not a time zone name; use one such as Europe/Madrid.",
+        )
+
+
+def validate_monthly_highs(value: object) -> None:
+    """Accept twelve numbers in Celsius, January first."""
+    sound = (
+        isinstance(value, list)
+        and len(value) == 12
+        and all(type(v) in (int, float) and -60 <= v <= 60 for v in value)
+    )
+    if not sound:
+        raise ValidationError("Give twelve daily highs between -60 and 60 °C, January first.")
+
+
+class Surface(models.TextChoices):
+    HARD = "hard", "Hard"
+    CLAY = "clay", "Clay"
+    GRASS = "grass", "Grass"
+    CARPET = "carpet", "Carpet"
+
+
+class Location(models.Model):
+    """Where something is: the facts that distance, clock and altitude are computed from."""
+
+    place_name = models.CharField("place", max_length=120)
+    country = models.CharField(
+        max_length=2,
+        blank=True,
+        validators=[RegexValidator(r"^[A-Z]{2}$", "Use the two-letter country code, such as ES.")],
+    )
+    lat = models.FloatField("latitude", validators=[MinValueValidator(-90), MaxValueValidator(90)])
+    lon = models.FloatField(
+        "longitude", validators=[MinValueValidator(-180), MaxValueValidator(180)]
+    )
+    timezone = models.CharField("time zone", max_length=64, validators=[validate_timezone])
+    elevation_m = models.IntegerField(
+        "elevation (m)",
+        default=0,
+        validators=[MinValueValidator(-450), MaxValueValidator(6000)],
+    )
+
+    class Meta:
+        abstract = True
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(lat__gte=-90, lat__lte=90, lon__gte=-180, lon__lte=180),
+                name="%(class)s_is_on_the_globe",
+            ),
+        ]
+
+
+class Player(models.Model):
+    """A player of one academy; `person` is their log-in, if they have one."""
+
+    academy = models.ForeignKey(Academy, on_delete=models.CASCADE, related_name="players")
+    person = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="players"
+    )
+    name = models.CharField(max_length=120)
+    birth_date = models.DateField(null=True, blank=True)
+    team: models.ManyToManyField[Membership, Any] = models.ManyToManyField(
+        Membership,
+        blank=True,
+        related_name="players",
+        help_text="Coaches, support staff and guardians who work with this player.",
+    )
+
+    objects = PlayerQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["name", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["academy", "person"], name="player_once_a_person_and_academy"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def age_on(self, day: date) -> int | None:
+        """Whole years on that day, or None when the birth date is not known."""
+        if self.birth_date is None:
+            return None
+        had_birthday = (day.month, day.day) >= (self.birth_date.month, self.birth_date.day)
+        return day.year - self.birth_date.year - (0 if had_birthday else 1)
+
+
+class HomeBase(Location):
+    """Where a player lives and trains; trips begin and end here."""
+
+    player = models.OneToOneField(
+        Player, on_delete=models.CASCADE, primary_key=True, related_name="home_base"
+    )
+    surface = models.CharField(max_length=6, choices=Surface, default=Surface.HARD)
+    monthly_high_c = models.JSONField(
+        "usual daily high of each month (°C)",
+        null=True,
+        blank=True,
+        validators=[validate_monthly_highs],
+        help_text="January to December; used to see which events are much hotter than home.",
+    )
+
+    class Meta(Location.Meta):
+        constraints = [
+            *Location.Meta.constraints,
+            models.CheckConstraint(
+                condition=Q(surface__in=Surface.values), name="homebase_surface_is_known"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.place_name
+
+
+def hashed(token: str) -> str:
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+def invitation_expiry() -> datetime:
+    return timezone.now() + timedelta(days=settings.INVITATION_DAYS)
+
+
+class Invitation(models.Model):
+    """A link, sent once, that lets somebody join an academy in one role; it expires and works once.
+
+    Only a hash of the link's secret is kept: who reads the database cannot join with it.
+    """
+
+    academy = models.ForeignKey(Academy, on_delete=models.CASCADE, related_name="invitations")
+    email = models.EmailField()
+    role = models.CharField(max_length=10, choices=Role)
+    player = models.ForeignKey(
+        Player,
+        on_delete=models.CASCADE,
+        null=True,
+        blank=True,
+        related_name="invitations",
+        help_text="Whom a guardian belongs to, or which player this log-in is for.",
+    )
+    invited_by = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="invitations_sent"
+    )
+    token_hash = models.CharField(max_length=64, unique=True, editable=False)
+    created_at = models.DateTimeField(db_default=Now())
+    expires_at = models.DateTimeField(default=invitation_expiry)
+    used_at = models.DateTimeField(null=True, blank=True)
+
+    objects = InvitationQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-created_at", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(expires_at__gt=F("created_at")), name="invitation_expires_later"
+            ),
+            models.CheckConstraint(
+                condition=Q(role__in=Role.values), name="invitation_role_is_known"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.email} as {self.get_role_display()}"
+
+    def new_token(self) -> str:
+        """Set a fresh secret and return it; it cannot be read again later."""
+        token = secrets.token_urlsafe(32)
+        self.token_hash = hashed(token)
+        return token

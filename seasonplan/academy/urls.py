@@ -1,0 +1,25 @@
+from django.urls import path
+
+from seasonplan.academy import views
+
+urlpatterns = [
+    path("me/", views.me, name="me"),
+    path("people/", views.people, name="people"),
+    path("people/invite/", views.invite, name="invite"),
+    path("people/invitations/<int:invitation_id>/", views.invitation_link, name="invitation-link"),
+    path(
+        "people/invitations/<int:invitation_id>/new-link/",
+        views.new_link,
+        name="invitation-new-link",
+    ),
+    path(
+        "people/invitations/<int:invitation_id>/withdraw/",
+        views.withdraw,
+        name="invitation-withdraw",
+    ),
+    path("people/members/<int:membership_id>/", views.member, name="member"),
+    path("people/members/<int:membership_id>/remove/", views.remove_member, name="member-remove"),
+    path("invitations/<str:token>/", views.invitation, name="invitation"),
+    path("players/new/", views.new_player, name="player-new"),
+    path("players/<int:player_id>/edit/", views.edit_player, name="player-edit"),
+]

@@ -1,0 +1,221 @@
+"""What the calendar page shows: the events of a year by month, and the next deadlines."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import groupby
+from typing import Final
+
+from django.db.models import Q, QuerySet
+from django.db.models.functions import ExtractYear
+from django.http import QueryDict
+from django.urls import reverse
+
+from seasonplan.academy.models import Academy, Surface
+from seasonplan.events.models import Event
+
+DEADLINES_AHEAD_DAYS: Final = 28
+MOST_DEADLINES: Final = 6
+ALL_YEARS: Final = "all"
+
+
+@dataclass(frozen=True, slots=True)
+class EventLine:
+    """One event, in the words of the page; what is not known is an empty text. `past`, and whether
+    a deadline is closed, are as of the page's day."""
+
+    url: str
+    name: str
+    start: date
+    end: date
+    days: str
+    place: str
+    surface: str
+    surface_label: str
+    roof: str
+    level: str
+    draw_size: str
+    high: str
+    fee: str
+    entry: str
+    entry_closed: bool
+    withdrawal: str
+    withdrawal_closed: bool
+    past: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Month:
+    anchor: str
+    label: str
+    lines: tuple[EventLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Deadline:
+    """A day on which something closes, and how far off it is."""
+
+    on: date
+    what: str
+    event: str
+    place: str
+    url: str
+    when: str
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    value: str
+    label: str
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class CalendarPage:
+    academy: Academy
+    months: tuple[Month, ...]
+    deadlines: tuple[Deadline, ...]
+    years: tuple[Option, ...]
+    surfaces: tuple[Option, ...]
+    levels: tuple[Option, ...]
+    text: str
+    shown: int
+    has_events: bool
+    narrowed: bool
+
+
+def calendar_page(academy: Academy, query: QueryDict, today: date) -> CalendarPage:
+    """The calendar as narrowed by year, surface, level and text (`query`, as in the address).
+
+    Without a year it is this year's if anything is still to come in it, else the next year that
+    has events, else the last. What the address has that the calendar does not know is ignored.
+    """
+    events = Event.objects.filter(academy=academy)
+    years = list(events.order_by().values_list(ExtractYear("start"), flat=True).distinct())
+    levels = list(
+        events.exclude(level="").order_by("level").values_list("level", flat=True).distinct()
+    )
+    year = _year(events, query.get("year", ""), sorted(years), today)
+    surface = query.get("surface", "") if query.get("surface") in Surface.values else ""
+    level = query.get("level", "") if query.get("level") in levels else ""
+    text = " ".join(query.get("q", "").split())[:80]
+    chosen = events.select_related("place")
+    if year:
+        chosen = chosen.filter(start__year=year)
+    if surface:
+        chosen = chosen.filter(surface=surface)
+    if level:
+        chosen = chosen.filter(level=level)
+    for word in text.split():
+        chosen = chosen.filter(
+            Q(name__icontains=word)
+            | Q(place__place_name__icontains=word)
+            | Q(place__country__iexact=word)
+        )
+    lines = [line_of(event, today) for event in chosen]
+    return CalendarPage(
+        academy=academy,
+        months=tuple(
+            Month(f"{first:%Y-%m}", f"{first:%B %Y}", tuple(same))
+            for first, same in groupby(lines, key=lambda line: line.start.replace(day=1))
+        ),
+        deadlines=_deadlines(events, today),
+        years=(
+            *(Option(str(each), str(each), each == year) for each in sorted(years)),
+            Option(ALL_YEARS, "All years", year is None),
+        ),
+        surfaces=(
+            Option("", "Every surface", not surface),
+            *(Option(each.value, str(each.label), each == surface) for each in Surface),
+        ),
+        levels=(
+            Option("", "Every level", not level),
+            *(Option(each, each, each == level) for each in levels),
+        ),
+        text=text,
+        shown=len(lines),
+        has_events=bool(years),
+        narrowed=bool(surface or level or text),
+    )
+
+
+def line_of(event: Event, today: date) -> EventLine:
+    """One event as a line; its place is loaded."""
+    entry, withdrawal = event.entry_deadline, event.withdrawal_deadline
+    return EventLine(
+        url=reverse("event", args=[event.pk]),
+        name=event.name,
+        start=event.start,
+        end=event.end,
+        days=days_between(event.start, event.end),
+        place=str(event.place),
+        surface=event.surface,
+        surface_label=str(Surface(event.surface).label),
+        roof="indoors" if event.indoor else "",
+        level=event.level,
+        draw_size="" if event.draw_size is None else str(event.draw_size),
+        high="" if event.high_c is None else f"{event.high_c:g} °C".replace("-", "−"),
+        fee=f"{event.entry_fee:.2f}".removesuffix(".00") if event.entry_fee else "",
+        entry=_deadline(entry, event.start),
+        entry_closed=entry is not None and entry < today,
+        withdrawal=_deadline(withdrawal, event.start),
+        withdrawal_closed=withdrawal is not None and withdrawal < today,
+        past=event.end < today,
+    )
+
+
+def days_between(start: date, end: date) -> str:
+    """The days of an event without the year, as short as they can be: 11–17 Jan, 29 Mar – 4 Apr."""
+    if start == end:
+        return f"{start.day} {start:%b}"
+    if (start.year, start.month) == (end.year, end.month):
+        return f"{start.day}–{end.day} {end:%b}"
+    return f"{start.day} {start:%b} – {end.day} {end:%b}"
+
+
+def _deadline(on: date | None, start: date) -> str:
+    """The day, with its year where that is not the event's; empty if there is none."""
+    if on is None:
+        return ""
+    return f"{on.day} {on:%b}" + ("" if on.year == start.year else f" {on.year}")
+
+
+def _year(events: QuerySet[Event], wanted: str, years: list[int], today: date) -> int | None:
+    """The year to show; None for all of them."""
+    if wanted == ALL_YEARS or not years:
+        return None
+    if wanted.isdecimal() and int(wanted) in years:
+        return int(wanted)
+    coming = events.filter(end__gte=today).order_by("start").values_list("start", flat=True)
+    first = coming.first()
+    return first.year if first else years[-1]
+
+
+def _deadlines(events: QuerySet[Event], today: date) -> tuple[Deadline, ...]:
+    last = today + timedelta(days=DEADLINES_AHEAD_DAYS)
+    soon = events.filter(
+        Q(entry_deadline__range=(today, last)) | Q(withdrawal_deadline__range=(today, last))
+    ).select_related("place")
+    found = [
+        Deadline(
+            on,
+            what,
+            event.name,
+            str(event.place),
+            reverse("event", args=[event.pk]),
+            _when(on, today),
+        )
+        for event in soon
+        for on, what in (
+            (event.entry_deadline, "entries close"),
+            (event.withdrawal_deadline, "last day to withdraw"),
+        )
+        if on is not None and today <= on <= last
+    ]
+    return tuple(sorted(found, key=lambda deadline: (deadline.on, deadline.event))[:MOST_DEADLINES])
+
+
+def _when(on: date, today: date) -> str:
+    days = (on - today).days
+    return {0: "today", 1: "tomorrow"}.get(days, f"in {days} days")

@@ -1,0 +1,244 @@
+"""What does this one cell say: a day, a court, a number, an amount of money?
+
+Each function takes the text of a cell that is not empty and returns what it says, or raises
+ValueError with a sentence that names the text and what to write instead. `reading.py` calls them.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from datetime import date
+from decimal import Decimal
+from typing import Final, Literal
+
+from seasonplan.events.facts import (
+    FIRST_YEAR,
+    HIGHEST_HIGH_C,
+    LARGEST_DRAW,
+    LARGEST_FEE,
+    LAST_YEAR,
+    LONGEST_EVENT_DAYS,
+    LOWEST_HIGH_C,
+    SMALLEST_DRAW,
+    day,
+)
+
+Order = Literal["dmy", "mdy"]
+"""Day first or month first, in dates that are written in digits with the year last."""
+
+
+def folded(text: str) -> str:
+    """Lower case, no accents, words and numbers parted by one space."""
+    letters = unicodedata.normalize("NFKD", text.casefold())
+    plain = "".join(c for c in letters if not unicodedata.combining(c))
+    return " ".join(re.sub(r"[^\w\s]|_", " ", plain).split())
+
+
+_WEEKDAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+_MONTHS: Final = (
+    "january", "february", "march", "april", "may", "june",
+    "july", "august", "september", "october", "november", "december",
+)  # fmt: skip
+_MIDNIGHT: Final = r"(?:[ T]0?0:00(?::00(?:\.0+)?)?Z?)?"
+_WEEKDAY: Final = re.compile(r"(mon|tue|wed|thu|fri|sat|sun)[a-z]*\.?,?\s+", re.I | re.A)
+_YEAR_FIRST: Final = re.compile(
+    r"(\d{4})\s*[-/.]\s*(\d{1,2})\s*[-/.]\s*(\d{1,2})" + _MIDNIGHT, re.A
+)
+_YEAR_LAST: Final = re.compile(r"(\d{1,2})\s*[-/.]\s*(\d{1,2})\s*[-/.]\s*(\d{4})" + _MIDNIGHT, re.A)
+_SHORT_YEAR: Final = re.compile(r"\d{1,2}\s*[-/.]\s*\d{1,2}\s*[-/.]\s*\d{2}", re.A)
+_DAY_THEN_MONTH: Final = re.compile(
+    r"(\d{1,2})(?:st|nd|rd|th)?[ .\-/]*(?:of )?([a-z]{3,9})\.?,?[ .\-/]*(\d{4})", re.I | re.A
+)
+_MONTH_THEN_DAY: Final = re.compile(
+    r"([a-z]{3,9})\.?[ .\-/]*(\d{1,2})(?:st|nd|rd|th)?,?[ .\-/]+(\d{4})", re.I | re.A
+)
+
+
+def date_in_digits(text: str, order: Order) -> date | None:
+    """The date that a text like 12/01/2027 means in this order, or None."""
+    weekday = _WEEKDAY.match(text)
+    match = _YEAR_LAST.fullmatch(text, weekday.end() if weekday else 0)
+    if match is None:
+        return None
+    first, second, year = (int(part) for part in match.groups())
+    return _date(year, second, first) if order == "dmy" else _date(year, first, second)
+
+
+def _date(year: int, month: int, day: int) -> date | None:
+    try:
+        return date(year, month, day)
+    except ValueError:
+        return None
+
+
+def read_date(text: str, order: Order) -> date:
+    """The date, or ValueError with a sentence."""
+    weekday = _WEEKDAY.match(text)
+    rest = text[weekday.end() :] if weekday else text
+    if match := _YEAR_FIRST.fullmatch(rest):
+        year, month, of_month = (int(part) for part in match.groups())
+        found = _date(year, month, of_month)
+    elif _YEAR_LAST.fullmatch(rest):
+        found = date_in_digits(rest, order)
+        if found is None and (other := date_in_digits(rest, "mdy" if order == "dmy" else "dmy")):
+            raise ValueError(
+                f"“{text}” cannot be read with the {'day' if order == 'dmy' else 'month'} first, "
+                f"as the other dates of the file are. Write {other.isoformat()} if you mean "
+                f"{day(other)}."
+            )
+    elif match := _DAY_THEN_MONTH.fullmatch(rest):
+        found = _date(int(match[3]), _month(match[2]), int(match[1]))
+    elif match := _MONTH_THEN_DAY.fullmatch(rest):
+        found = _date(int(match[3]), _month(match[1]), int(match[2]))
+    elif _SHORT_YEAR.fullmatch(rest):
+        raise ValueError(f"“{text}” has a year of two digits. Write the year with four.")
+    else:
+        raise ValueError(f"“{text}” is not a date. Write it like 2027-01-14 or 14 Jan 2027.")
+    if found is None:
+        raise ValueError(f"“{text}” is not a day of the calendar. Check the day and the month.")
+    if not FIRST_YEAR <= found.year <= LAST_YEAR:
+        raise ValueError(f"“{text}” lies in the year {found.year}. Check the year.")
+    if weekday and _WEEKDAYS[found.weekday()] != weekday[1].lower():
+        raise ValueError(f"“{text}” is a {found:%A}. Correct the day of the week or the date.")
+    return found
+
+
+def _month(word: str) -> int:
+    """1 to 12, or 0 for a word that is no month; three letters are enough."""
+    starts = (i for i, month in enumerate(_MONTHS, 1) if month.startswith(word.lower()))
+    return next(starts, 0)
+
+
+def read_length_days(text: str) -> int:
+    """A length in whole days: "7" or "7 days"."""
+    match = _LENGTH.fullmatch(text)
+    days = int(match[1]) if match else 0
+    if not 1 <= days <= LONGEST_EVENT_DAYS:
+        raise ValueError(
+            f"“{text}” is not a length in days. Give a whole number from 1 to {LONGEST_EVENT_DAYS}."
+        )
+    return days
+
+
+def read_surface(text: str) -> tuple[str, bool | None]:
+    """The surface, and whether indoors where the text tells ("Indoor hard"), else None."""
+    words = folded(text).split()
+    roofs = {_ROOF[word] for word in words if word in _ROOF_BESIDE_SURFACE}
+    surfaces = {
+        _SURFACES.get(word, "")
+        for word in words
+        if word not in _ROOF_BESIDE_SURFACE and word not in _BESIDE_SURFACE
+    }
+    if "" in surfaces or not surfaces:
+        raise ValueError(f"“{text}” is not a surface. Write hard, clay, grass or carpet.")
+    if len(surfaces) > 1:
+        raise ValueError(f"“{text}” names two surfaces. Choose the one of the event.")
+    if len(roofs) > 1:
+        raise ValueError(f"“{text}” says both indoors and outdoors. Choose one.")
+    return surfaces.pop(), roofs.pop() if roofs else None
+
+
+def read_indoor(text: str) -> bool:
+    """Yes and no in their usual words; "roof" and "in" are yes."""
+    answer = _ROOF.get(folded(text).removesuffix(" courts").removesuffix(" court"))
+    if answer is None:
+        raise ValueError(f"“{text}” is neither yes nor no. Write yes or no.")
+    return answer
+
+
+def read_draw_size(text: str) -> int:
+    match = _WHOLE.fullmatch(text)
+    if match is None or not SMALLEST_DRAW <= int(match[1]) <= LARGEST_DRAW:
+        raise ValueError(
+            f"“{text}” is not a draw size. Give a whole number from {SMALLEST_DRAW} to "
+            f"{LARGEST_DRAW}."
+        )
+    return int(match[1])
+
+
+def read_high_c(text: str) -> float:
+    """A temperature in Celsius."""
+    match = _TEMPERATURE.fullmatch(text)
+    if match is None:
+        raise ValueError(f"“{text}” is not a temperature. Give a number in °C.")
+    number = float(match[1].replace("−", "-").replace(",", "."))
+    if match[2].casefold() == "f":
+        celsius = round((number - 32) * 5 / 9)
+        raise ValueError(f"“{text}” is in Fahrenheit. Give it in °C: {celsius}.")
+    if not LOWEST_HIGH_C <= number <= HIGHEST_HIGH_C:
+        raise ValueError(
+            f"“{text}” is not between {LOWEST_HIGH_C} and {HIGHEST_HIGH_C} °C. Check the number, "
+            "and that it is in Celsius."
+        )
+    return number
+
+
+def read_fee(text: str) -> Decimal:
+    """An amount of any currency; `currency_of` tells which. "Free" is 0."""
+    if text.casefold() == "free":
+        return Decimal(0)
+    amount = _amount("".join(c for c in text if not _is_of_currency(c)))
+    if amount is None:
+        raise ValueError(f"“{text}” is not an amount. Write it like 45 or 45.50.")
+    if amount < 0:
+        raise ValueError(f"“{text}” is less than nothing. Write 0 if it is free.")
+    if amount > LARGEST_FEE:
+        raise ValueError(f"“{text}” is too large for a fee. Check the number.")
+    return amount
+
+
+def currency_of(text: str) -> str:
+    """The sign or letters of a currency beside an amount, one name each; empty if there is none."""
+    sign = "".join(filter(_is_of_currency, text)).upper()
+    return "" if sign == "FREE" else _CURRENCIES.get(sign, sign)
+
+
+def _is_of_currency(character: str) -> bool:
+    return character.isalpha() or unicodedata.category(character) == "Sc"
+
+
+def _amount(text: str) -> Decimal | None:
+    """An amount with decimal point or comma and grouped thousands, or None.
+
+    An amount has no more than two decimals, so "1,250" is twelve hundred and fifty.
+    """
+    plain = re.sub(r"[\s'’]", "", text.replace("−", "-"))
+    match = _AMOUNT.fullmatch(re.sub(r"[.,][-–]?$", "", plain))
+    if match is None:
+        return None
+    sign, whole, _, decimals = match.groups()
+    return Decimal(f"{sign}{re.sub(r'[.,]', '', whole)}.{decimals or 0}")
+
+
+_AMOUNT: Final = re.compile(
+    r"([-+]?)(\d{1,3}([.,])\d{3}(?:\3\d{3})*|\d{1,9})(?:(?!\3)[.,](\d{1,2}))?", re.A
+)
+
+
+_CURRENCIES: Final = {
+    "€": "EUR", "EURO": "EUR", "EUROS": "EUR", "£": "GBP", "$": "USD", "US$": "USD",
+}  # fmt: skip
+_WHOLE: Final = re.compile(r"(\d{1,4})(?:[.,]0+)?(?: ?(?:players|draw))?", re.A | re.I)
+_LENGTH: Final = re.compile(r"(\d{1,4})(?:[.,]0+)?(?: ?days?)?", re.A | re.I)
+_TEMPERATURE: Final = re.compile(
+    r"([-−+]?\d{1,3}(?:[.,]\d{1,3})?) ?°? ?(c|f|)(?:elsius|ahrenheit)?", re.A | re.I
+)
+
+_SURFACES: Final = {
+    "hard": "hard", "hardcourt": "hard", "hardcourts": "hard", "acrylic": "hard",
+    "concrete": "hard", "asphalt": "hard", "cement": "hard",
+    "clay": "clay", "claycourt": "clay", "claycourts": "clay",
+    "grass": "grass", "lawn": "grass", "grasscourt": "grass", "grasscourts": "grass",
+    "carpet": "carpet",
+}  # fmt: skip
+_BESIDE_SURFACE: Final = frozenset(
+    {"court", "courts", "surface", "red", "green", "blue", "natural", "and"}
+)
+_ROOF_BESIDE_SURFACE: Final = frozenset({"indoor", "indoors", "outdoor", "outdoors"})
+_ROOF: Final = {
+    "y": True, "true": True, "1": True, "x": True, "in": True, "i": True,
+    "indoor": True, "inside": True, "roof": True, "covered": True, "yes": True, "indoors": True,
+    "n": False, "no": False, "false": False, "0": False, "out": False, "o": False,
+    "none": False, "outdoor": False, "outside": False, "open air": False, "outdoors": False,
+}  # fmt: skip

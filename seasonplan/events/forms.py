@@ -1,0 +1,303 @@
+"""What people type into the event calendar: events, places, and what the columns of a file are."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from django import forms
+from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
+
+from seasonplan.academy.models import Surface
+from seasonplan.events.columns import FIELDS, missing_columns
+from seasonplan.events.importing import Preview
+from seasonplan.events.models import Event, EventImport, Place
+from seasonplan.events.placing import Choice, Places
+from seasonplan.events.reading import LARGEST_FILE_BYTES
+from seasonplan.science.countries import country_code
+
+
+class DayInput(forms.DateInput):
+    input_type = "date"
+
+    def __init__(self) -> None:
+        super().__init__(format="%Y-%m-%d")
+
+
+class PlaceForm(forms.ModelForm):
+    """A place typed in full, or one to correct."""
+
+    country = forms.CharField(
+        max_length=60, required=False, help_text="Its name or two-letter code."
+    )
+
+    class Meta:
+        model = Place
+        fields = ("place_name", "country", "lat", "lon", "timezone", "elevation_m")
+        help_texts = {
+            "lat": "Degrees; south is negative, such as -33.87 for Sydney.",
+            "lon": "Degrees; west is negative, such as -58.38 for Buenos Aires.",
+            "timezone": "A name such as Europe/Madrid.",
+            "elevation_m": "Of the courts, in metres above the sea.",
+        }
+        widgets = {
+            "lat": forms.NumberInput({"step": "any"}),
+            "lon": forms.NumberInput({"step": "any"}),
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        _ask_kindly(self)
+
+    def clean_country(self) -> str:
+        typed: str = self.cleaned_data["country"]
+        code = country_code(typed) if typed else ""
+        if code is None:
+            raise forms.ValidationError(
+                f"“{typed}” is not a country that is known. Write its English name or its "
+                "two-letter code."
+            )
+        return code
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        name = cleaned.get("place_name", "")
+        same = Place.objects.filter(
+            academy=self.instance.academy,
+            place_name__iexact=name,
+            country=cleaned.get("country", ""),
+        ).exclude(pk=self.instance.pk)
+        if name and same.exists():
+            self.add_error(
+                "place_name",
+                f"The calendar has a place “{name}” in this country already. Choose that one, or "
+                "give this one another name.",
+            )
+        return cleaned
+
+    def save(self, commit: bool = True) -> Place:
+        # By hand it is the academy's own: undoing an import leaves it where it is.
+        self.instance.came_with = None
+        place: Place = super().save(commit)
+        return place
+
+
+class EventForm(forms.ModelForm):
+    """An event and where it is: found by what is typed, chosen from a list, or typed in full.
+
+    `new_place` is the bound or unbound form for typing a place in full; once anything is in it, it
+    goes before the search.
+    """
+
+    q = forms.CharField(
+        label="Place",
+        max_length=120,
+        required=False,
+        help_text="A city or an airport code, such as Valencia, ES or VLC.",
+        widget=forms.TextInput({"autocomplete": "off"}),
+    )
+    place_choice = forms.CharField(required=False, max_length=40)
+    chosen_for = forms.CharField(required=False, max_length=120)
+
+    class Meta:
+        model = Event
+        fields = (
+            "name",
+            "start",
+            "end",
+            "surface",
+            "indoor",
+            "draw_size",
+            "level",
+            "high_c",
+            "entry_deadline",
+            "withdrawal_deadline",
+            "entry_fee",
+        )
+        labels = {"indoor": "Indoors"}
+        help_texts = {
+            "high_c": "What is usual there at that time of year; empty if you do not know.",
+            "entry_deadline": "The last day to enter.",
+            "withdrawal_deadline": "The last day to withdraw without a penalty.",
+            "entry_fee": "In the currency that your academy counts in.",
+        }
+        widgets = {
+            "start": DayInput(),
+            "end": DayInput(),
+            "entry_deadline": DayInput(),
+            "withdrawal_deadline": DayInput(),
+            "high_c": forms.NumberInput({"step": "any"}),
+            "level": forms.TextInput({"list": "levels", "autocomplete": "off"}),
+        }
+
+    def __init__(
+        self, data: Any = None, *, instance: Event, places: Places, new_place: PlaceForm
+    ) -> None:
+        at = {"q": str(instance.place)} if instance.place_id else {}
+        super().__init__(data, instance=instance, initial=at)
+        surface = self.fields["surface"]
+        assert isinstance(surface, forms.ChoiceField)
+        surface.choices = [("", "Choose one"), *Surface.choices]
+        _ask_kindly(self)
+        self.places = places
+        self.new_place = new_place
+        self.choices: list[Choice] = []
+        self.chosen = ""
+
+    @property
+    def typing_a_place(self) -> bool:
+        """True when the fields for a new place should be in sight."""
+        return self.is_bound and (self.new_place.has_changed() or not self.choices)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        place = self._place(cleaned)
+        if place is not None:
+            self.instance.place = place
+        name, start = cleaned.get("name"), cleaned.get("start")
+        if name and start:
+            same = Event.objects.filter(
+                academy=self.instance.academy, name__iexact=name, start=start
+            ).exclude(pk=self.instance.pk)
+            if same.exists():
+                self.add_error("name", "The calendar has an event of this name on this first day.")
+        return cleaned
+
+    def save(self, commit: bool = True) -> Event:
+        with transaction.atomic():
+            if self.instance.place.pk is None:
+                self.instance.place.save()
+                self.instance.place = self.instance.place
+            event: Event = super().save(commit)
+            return event
+
+    def _place(self, cleaned: dict[str, Any]) -> Place | None:
+        if self.new_place.has_changed():
+            if self.new_place.is_valid():
+                return self.new_place.save(commit=False)
+            self.add_error("q", "The place that you typed in below is not complete yet.")
+            return None
+        typed: str = cleaned.get("q", "")
+        if not typed:
+            self.add_error("q", "Say where the event is.")
+            return None
+        place = None
+        if cleaned.get("place_choice") and cleaned.get("chosen_for") == typed:
+            place = self.places.chosen(cleaned["place_choice"])
+        place = place or self.places.meant(typed)
+        self.choices = self.places.choices(typed)
+        if place is not None and place.pk:
+            self.chosen = f"place:{place.pk}"
+        elif place is not None:
+            self.chosen = cleaned.get("place_choice", "")
+        elif self.choices:
+            self.add_error("q", f"“{typed}” may be one of several places. Choose one below.")
+        else:
+            self.add_error(
+                "q",
+                f"No place “{typed}” is known. Check the spelling, try the nearest airport, or "
+                "type the place in below.",
+            )
+        return place
+
+
+class FileForm(forms.Form):
+    """A file of events to look at before it is imported."""
+
+    file = forms.FileField(
+        label="CSV file",
+        help_text="At most 2 MB and 2,000 events. Nothing is changed until you confirm.",
+        allow_empty_file=True,
+        widget=forms.ClearableFileInput({"accept": ".csv,.tsv,.txt,text/csv"}),
+        error_messages={"required": "Choose the file of your calendar first."},
+    )
+
+    def clean_file(self) -> UploadedFile:
+        file: UploadedFile = self.cleaned_data["file"]
+        if file.size is not None and file.size > LARGEST_FILE_BYTES:
+            raise forms.ValidationError(
+                f"The file is {file.size / 1024 / 1024:.1f} MB; at most 2 MB can be imported. "
+                "Split it into several files."
+            )
+        return file
+
+
+class ColumnsForm(forms.Form):
+    """Which column of a file holds what, and how its dates are to be read."""
+
+    def __init__(self, data: Any = None, *, batch: EventImport, plan: Preview) -> None:
+        super().__init__(data)
+        table = plan.table
+        columns = [("", "no column")]
+        for column, _ in enumerate(table.header):
+            example = table.example(column)
+            shown = f" (such as {example[:24]})" if example else " (empty)"
+            columns.append((str(column), f"{table.column_name(column)}{shown}"))
+        for field in FIELDS:
+            self.fields[field.name] = forms.ChoiceField(
+                label=field.label,
+                choices=columns,
+                required=False,
+                initial=str(plan.mapping.get(field.name, "")),
+            )
+        self.ask_order = bool(plan.dates.question or plan.dates.against or batch.date_order)
+        if self.ask_order:
+            self.fields["date_order"] = forms.ChoiceField(
+                label="Dates written in digits",
+                choices=[("dmy", "have the day first"), ("mdy", "have the month first")],
+                widget=forms.RadioSelect,
+                initial=batch.date_order or plan.dates.order,
+                error_messages={"required": "Say whether the day or the month comes first."},
+            )
+        question = plan.dates.question
+        if question:
+            order = self.fields["date_order"]
+            assert isinstance(order, forms.ChoiceField)
+            order.label = f"What does “{question.example}” mean?"
+            order.choices = [
+                ("dmy", f"{_long(question.day_first)}: the day comes first"),
+                ("mdy", f"{_long(question.month_first)}: the month comes first"),
+            ]
+
+    def columns(self) -> list[forms.BoundField]:
+        return [self[field.name] for field in FIELDS]
+
+    def mapping(self) -> dict[str, int]:
+        """Field name to column from 0, of the valid form."""
+        chosen = {field.name: self.cleaned_data.get(field.name) for field in FIELDS}
+        return {name: int(column) for name, column in chosen.items() if column}
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        taken: dict[int, str] = {}
+        for name, column in self.mapping().items():
+            if column in taken:
+                label = self.fields[taken[column]].label
+                self.add_error(name, f"This column holds “{label}” already. Choose another.")
+            taken.setdefault(column, name)
+        for sentence in missing_columns(self.mapping()):
+            self.add_error(None, sentence)
+        return cleaned
+
+
+def event_form(event: Event, data: Any = None) -> EventForm:
+    """The form of an event that is new or to be changed, with the form for a new place in it."""
+    new_place = PlaceForm(
+        data,
+        instance=Place(academy=event.academy),
+        prefix="new",
+        empty_permitted=True,
+        use_required_attribute=False,
+    )
+    places = Places(event.academy)
+    return EventForm(data, instance=event, places=places, new_place=new_place)
+
+
+def _ask_kindly(form: forms.BaseForm) -> None:
+    for field in form.fields.values():
+        field.error_messages["required"] = "Fill this in."
+
+
+def _long(value: date) -> str:
+    return f"{value.day} {value:%B %Y}"

@@ -1,0 +1,184 @@
+"""The academy's event calendar: places, events, and the imports they came from."""
+
+from __future__ import annotations
+
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+from django.db.models.functions import Now
+
+from seasonplan.academy.models import Academy, Location, Person, Surface
+from seasonplan.events.access import CalendarQuerySet, ImportQuerySet
+from seasonplan.events.facts import (
+    HIGHEST_HIGH_C,
+    LARGEST_DRAW,
+    LONGEST_LEVEL,
+    LONGEST_NAME,
+    LOWEST_HIGH_C,
+    SMALLEST_DRAW,
+    date_faults,
+)
+
+
+class Place(Location):
+    """A place of the academy's events, found in the airport table or typed."""
+
+    academy = models.ForeignKey(Academy, on_delete=models.CASCADE, related_name="places")
+    # Set while the place stands as an import made it; who corrects it by hand makes it theirs.
+    came_with = models.ForeignKey(
+        "EventImport",
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="places_made",
+    )
+
+    objects = CalendarQuerySet.as_manager()
+
+    class Meta(Location.Meta):
+        ordering = ["place_name", "pk"]
+        constraints = [
+            *Location.Meta.constraints,
+            models.UniqueConstraint(
+                fields=["academy", "place_name", "country"],
+                name="place_once_an_academy",
+                violation_error_message="The calendar has a place of this name already.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.place_name}, {self.country}" if self.country else self.place_name
+
+
+class Event(models.Model):
+    """An event that players of the academy may enter."""
+
+    academy = models.ForeignKey(Academy, on_delete=models.CASCADE, related_name="events")
+    place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="events")
+    name = models.CharField(max_length=LONGEST_NAME)
+    start = models.DateField("first day")
+    end = models.DateField("last day")
+    surface = models.CharField(max_length=6, choices=Surface)
+    indoor = models.BooleanField(default=False)
+    draw_size = models.PositiveSmallIntegerField(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(SMALLEST_DRAW), MaxValueValidator(LARGEST_DRAW)],
+    )
+    level = models.CharField(
+        max_length=LONGEST_LEVEL,
+        blank=True,
+        help_text="In your academy’s own words, such as regional.",
+    )
+    high_c = models.FloatField(
+        "expected daily high (°C)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(LOWEST_HIGH_C), MaxValueValidator(HIGHEST_HIGH_C)],
+    )
+    entry_deadline = models.DateField(null=True, blank=True)
+    withdrawal_deadline = models.DateField(null=True, blank=True)
+    entry_fee = models.DecimalField(
+        max_digits=8, decimal_places=2, default=0, validators=[MinValueValidator(0)]
+    )
+
+    objects = CalendarQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["start", "end", "name", "pk"]
+        indexes = [models.Index(fields=["academy", "start"], name="event_by_academy_and_start")]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["academy", "name", "start"],
+                name="event_once_a_name_and_start",
+                violation_error_message="The calendar has an event of this name on this day.",
+            ),
+            models.CheckConstraint(
+                condition=Q(end__gte=F("start")),
+                name="event_ends_after_it_starts",
+                violation_error_message="The last day lies before the first day.",
+            ),
+            models.CheckConstraint(
+                condition=Q(surface__in=Surface.values), name="event_surface_is_known"
+            ),
+            models.CheckConstraint(condition=Q(entry_fee__gte=0), name="event_fee_is_not_negative"),
+            models.CheckConstraint(
+                condition=Q(entry_deadline__isnull=True) | Q(entry_deadline__lte=F("start")),
+                name="event_entry_closes_before_it_starts",
+                violation_error_message="The entry deadline lies after the first day.",
+            ),
+            models.CheckConstraint(
+                condition=Q(withdrawal_deadline__isnull=True)
+                | Q(withdrawal_deadline__lte=F("start")),
+                name="event_withdrawal_closes_before_it_starts",
+                violation_error_message="The withdrawal deadline lies after the first day.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def clean(self) -> None:
+        faults = date_faults(
+            start=self.start,
+            end=self.end,
+            entry_deadline=self.entry_deadline,
+            withdrawal_deadline=self.withdrawal_deadline,
+        )
+        if found := dict(faults):
+            raise ValidationError(found)
+
+
+class EventImport(models.Model):
+    """A file of events: read, previewed, then confirmed as a whole, and undone as a whole."""
+
+    class Status(models.TextChoices):
+        PREVIEW = "preview", "Preview"
+        DONE = "done", "Imported"
+        UNDONE = "undone", "Undone"
+
+    academy = models.ForeignKey(Academy, on_delete=models.CASCADE, related_name="imports")
+    person = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, related_name="+")
+    file_name = models.CharField(max_length=200)
+    content = models.BinaryField()
+    mapping = models.JSONField(
+        default=dict, help_text="Which column holds what: field name to column number from 0."
+    )
+    date_order = models.CharField(
+        max_length=3,
+        blank=True,
+        choices=[("ymd", "Year first"), ("dmy", "Day first"), ("mdy", "Month first")],
+    )
+    status = models.CharField(max_length=7, choices=Status, default=Status.PREVIEW)
+    created_at = models.DateTimeField(db_default=Now())
+    decided_at = models.DateTimeField(null=True, blank=True)
+
+    objects = ImportQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-created_at", "-pk"]
+
+    def __str__(self) -> str:
+        return self.file_name
+
+
+class ImportedEvent(models.Model):
+    """What an import did to one event, so that it can be undone."""
+
+    batch = models.ForeignKey(EventImport, on_delete=models.CASCADE, related_name="rows")
+    event = models.ForeignKey(Event, on_delete=models.SET_NULL, null=True, related_name="+")
+    created = models.BooleanField()
+    before = models.JSONField(
+        null=True, blank=True, help_text="The event's fields before a change; null if created."
+    )
+    after = models.JSONField(help_text="The event's fields as the import wrote them.")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["batch", "event"], name="event_once_an_import"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.event} in {self.batch}"

@@ -1,0 +1,325 @@
+"""The event calendar, its events and places, and bringing in a file of events."""
+
+from __future__ import annotations
+
+from typing import cast
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.db.models import Count, Q
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from seasonplan.academy.access import get_editable, get_visible, one_academy
+from seasonplan.academy.models import Academy, Person
+from seasonplan.events import importing
+from seasonplan.events.calendar import calendar_page, line_of
+from seasonplan.events.columns import FIELDS
+from seasonplan.events.forms import ColumnsForm, FileForm, PlaceForm, event_form
+from seasonplan.events.models import Event, EventImport, Place
+from seasonplan.events.placing import Places
+from seasonplan.events.removing import EventsInUse, remove_events
+from seasonplan.web.htmx import page_or_pieces
+
+PAST_IMPORTS_SHOWN = 50
+
+
+# The calendar ---------------------------------------------------------------------------------
+
+
+@require_safe
+def calendar(request: HttpRequest) -> HttpResponse:
+    person = _person(request)
+    academy = one_academy(Academy.objects.visible_to(person), request.GET.get("academy"))
+    context = {
+        "page": calendar_page(academy, request.GET, timezone.localdate()),
+        "may_edit": _may_plan(person, academy),
+        "fields": FIELDS,
+    }
+    return page_or_pieces(
+        request,
+        page="events/calendar.html",
+        pieces=["events/_calendar_list.html"],
+        context=context,
+    )
+
+
+@require_safe
+def event(request: HttpRequest, event_id: int) -> HttpResponse:
+    person = _person(request)
+    rows = Event.objects.select_related("place", "academy")
+    found = get_visible(rows, person, pk=event_id)
+    context = {
+        "event": found,
+        "line": line_of(found, timezone.localdate()),
+        "may_edit": _may_plan(person, found.academy),
+    }
+    return render(request, "events/event.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def new_event(request: HttpRequest) -> HttpResponse:
+    academy = _planned_academy(request)
+    return _event_page(request, Event(academy=academy))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def edit_event(request: HttpRequest, event_id: int) -> HttpResponse:
+    rows = Event.objects.select_related("place", "academy")
+    return _event_page(request, get_editable(rows, _person(request), pk=event_id))
+
+
+def _event_page(request: HttpRequest, event: Event) -> HttpResponse:
+    title = event.name or "Add an event"
+    form = event_form(event, request.POST if request.method == "POST" else None)
+    if form.is_valid():
+        kept = form.save()
+        messages.success(request, f"{kept} is saved.")
+        return redirect("event", kept.pk)
+    context = {
+        "form": form,
+        "event": event,
+        "title": title,
+        "levels": _levels(event.academy),
+        "typed": form["q"].value() or "",
+        "choices": form.choices,
+        "chosen": form.chosen,
+    }
+    return render(request, "events/event_form.html", context, status=422 if form.is_bound else 200)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def delete_event(request: HttpRequest, event_id: int) -> HttpResponse:
+    rows = Event.objects.select_related("place", "academy")
+    found = get_editable(rows, _person(request), pk=event_id)
+    context = {"event": found, "line": line_of(found, timezone.localdate()), "in_use": False}
+    if request.method == "POST":
+        try:
+            remove_events([found])
+        except EventsInUse:
+            context["in_use"] = True
+            return render(request, "events/event_delete.html", context, status=409)
+        messages.success(request, f"{found.name} is off the calendar.")
+        return _to_academy("calendar", found.academy)
+    return render(request, "events/event_delete.html", context)
+
+
+# Places ---------------------------------------------------------------------------------------
+
+
+@require_safe
+def places(request: HttpRequest) -> HttpResponse:
+    """The academy's places; with `q` also what may be meant by it, which htmx asks for alone."""
+    academy = _planned_academy(request)
+    typed = request.GET.get("q", "").strip()[:120]
+    context = {
+        "academy": academy,
+        "places": Place.objects.filter(academy=academy).annotate(held=Count("events")),
+        "typed": typed,
+        "choices": Places(academy).choices(typed),
+        "chosen": "",
+    }
+    return page_or_pieces(
+        request, page="events/places.html", pieces=["events/_place_choices.html"], context=context
+    )
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def edit_place(request: HttpRequest, place_id: int) -> HttpResponse:
+    rows = Place.objects.select_related("academy")
+    place = get_editable(rows, _person(request), pk=place_id)
+    title = str(place)
+    form = PlaceForm(request.POST if request.method == "POST" else None, instance=place)
+    if form.is_valid():
+        form.save()
+        messages.success(request, f"{place} is saved.")
+        return _to_academy("place-search", place.academy)
+    context = {
+        "form": form,
+        "place": place,
+        "title": title,
+        "events": Event.objects.filter(place=place),
+    }
+    return render(request, "events/place_form.html", context, status=422 if form.is_bound else 200)
+
+
+# Bringing in a file ---------------------------------------------------------------------------
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def imports(request: HttpRequest) -> HttpResponse:
+    academy = _planned_academy(request)
+    form = FileForm(request.POST, request.FILES) if request.method == "POST" else FileForm()
+    if form.is_valid():
+        file = form.cleaned_data["file"]
+        try:
+            batch = importing.keep_file(
+                academy=academy,
+                person=_person(request),
+                file_name=file.name,
+                content=file.read(),
+            )
+        except importing.FileUnreadable as reason:
+            form.add_error("file", str(reason))
+        else:
+            return redirect("import", batch.pk)
+    past = (
+        EventImport.objects.filter(academy=academy)
+        .defer("content")
+        .select_related("person")
+        .annotate(
+            made=Count("rows", filter=Q(rows__created=True)),
+            changed=Count("rows", filter=Q(rows__created=False)),
+        )
+    )
+    context = {
+        "academy": academy,
+        "form": form,
+        "fields": FIELDS,
+        "past": past[:PAST_IMPORTS_SHOWN],
+    }
+    return render(request, "events/imports.html", context, status=422 if form.is_bound else 200)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def one_import(request: HttpRequest, import_id: int) -> HttpResponse:
+    """A file that waits for a decision, or what came of it. A POST says what its columns are."""
+    batch = _import(request, import_id)
+    if batch.status != EventImport.Status.PREVIEW:
+        return _past_import(request, batch)
+    plan = importing.preview(batch)
+    if request.method == "POST":
+        form = ColumnsForm(request.POST, batch=batch, plan=plan)
+        if not form.is_valid():
+            return _preview(request, batch, plan, form=form, status=422)
+        batch.mapping = form.mapping()
+        batch.date_order = form.cleaned_data.get("date_order", "")
+        batch.save(update_fields=["mapping", "date_order"])
+        return redirect("import", batch.pk)
+    return _preview(request, batch, plan)
+
+
+@require_POST
+def confirm_import(request: HttpRequest, import_id: int) -> HttpResponse:
+    batch = _import(request, import_id)
+    try:
+        outcome = importing.confirm(batch=batch, seen=request.POST.get("seen", ""))
+    except importing.ImportRefused as refusal:
+        batch.refresh_from_db()
+        if batch.status != EventImport.Status.PREVIEW:
+            messages.info(request, refusal.sentence)
+            return redirect("import", batch.pk)
+        return _preview(
+            request, batch, importing.preview(batch), refused=refusal.sentence, status=409
+        )
+    messages.success(
+        request,
+        f"Imported: {_events(outcome.created)} added, {outcome.changed} changed, "
+        f"{outcome.unchanged} were there already.",
+    )
+    return redirect("import", batch.pk)
+
+
+@require_POST
+def undo_import(request: HttpRequest, import_id: int) -> HttpResponse:
+    batch = _import(request, import_id)
+    try:
+        undone = importing.undo(batch=batch)
+    except importing.UndoRefused as refusal:
+        return _past_import(request, batch, refused=refusal.reasons, status=409)
+    messages.success(
+        request,
+        f"Undone: {_events(undone.removed)} taken off the calendar, {undone.restored} put back "
+        "as before.",
+    )
+    return redirect("import", batch.pk)
+
+
+@require_POST
+def discard_import(request: HttpRequest, import_id: int) -> HttpResponse:
+    """Forget a file that was not imported; one that was stays in the list."""
+    batch = _import(request, import_id)
+    academy = batch.academy
+    if batch.status == EventImport.Status.PREVIEW:
+        batch.delete()
+        messages.success(request, f"{batch.file_name} is discarded; the calendar is as it was.")
+    return _to_academy("event-import", academy)
+
+
+def _preview(
+    request: HttpRequest,
+    batch: EventImport,
+    plan: importing.Preview,
+    *,
+    form: ColumnsForm | None = None,
+    refused: str = "",
+    status: int = 200,
+) -> HttpResponse:
+    context = {
+        "batch": batch,
+        "plan": plan,
+        "form": form or ColumnsForm(batch=batch, plan=plan),
+        "refused": refused,
+    }
+    return render(request, "events/import_preview.html", context, status=status)
+
+
+def _past_import(
+    request: HttpRequest,
+    batch: EventImport,
+    *,
+    refused: tuple[str, ...] = (),
+    status: int = 200,
+) -> HttpResponse:
+    rows = list(batch.rows.select_related("event").order_by("pk"))
+    context = {
+        "batch": batch,
+        "made": [row for row in rows if row.created],
+        "changed": [row for row in rows if not row.created],
+        "refused": refused,
+    }
+    return render(request, "events/import_done.html", context, status=status)
+
+
+# Who asks -------------------------------------------------------------------------------------
+
+
+def _person(request: HttpRequest) -> Person:
+    return cast(Person, request.user)
+
+
+def _may_plan(person: Person, academy: Academy) -> bool:
+    return Academy.objects.planned_by(person).filter(pk=academy.pk).exists()
+
+
+def _planned_academy(request: HttpRequest) -> Academy:
+    """The academy in the address, or the first that the person plans; 403 for who only looks."""
+    person = _person(request)
+    planned, wanted = Academy.objects.planned_by(person), request.GET.get("academy")
+    if wanted or not planned.exists():
+        academy = one_academy(Academy.objects.visible_to(person), wanted)
+        if not planned.filter(pk=academy.pk).exists():
+            raise PermissionDenied
+        return cast(Academy, academy)
+    return cast(Academy, one_academy(planned, None))
+
+
+def _import(request: HttpRequest, import_id: int) -> EventImport:
+    rows = EventImport.objects.select_related("academy", "person")
+    return get_visible(rows, _person(request), pk=import_id)
+
+
+def _levels(academy: Academy) -> list[str]:
+    rows = Event.objects.filter(academy=academy).exclude(level="").order_by("level")
+    return list(rows.values_list("level", flat=True).distinct())
+
+
+def _to_academy(name: str, academy: Academy) -> HttpResponse:
+    return redirect(f"{reverse(name)}?academy={academy.pk}")
+
+
+def _events(count: int) -> str:
+    return f"{count} event" if count == 1 else f"{count} events"

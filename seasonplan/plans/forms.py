@@ -1,0 +1,268 @@
+"""What a coach types about a plan, checked and turned into values of the domain."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import date, timedelta
+from typing import Any
+
+from django import forms
+from django.http import QueryDict
+
+from seasonplan.plans.editing import Choice
+from seasonplan.plans.models import BusyTime, EventRole, PlannedEvent, SeasonPlan
+from seasonplan.plans.planner import shown_limit
+from seasonplan.science.layout.limits import (
+    LIMITS,
+    PHASES,
+    PRESETS,
+    Limit,
+    LimitsError,
+    limits_from,
+)
+from seasonplan.science.layout.problem import Limits
+
+
+class DateInput(forms.DateInput):
+    """The browser's own date field."""
+
+    input_type = "date"
+
+    def __init__(self) -> None:
+        super().__init__(format="%Y-%m-%d")
+
+
+class NewPlanForm(forms.Form):
+    """A season's first Monday, its length and the limits to begin with."""
+
+    name = forms.CharField(label="Name", max_length=80)
+    start = forms.DateField(
+        label="First day", widget=DateInput(), help_text="A Monday; the season has whole weeks."
+    )
+    weeks = forms.IntegerField(
+        label="Weeks", min_value=4, max_value=106, initial=52, help_text="52 or 53 for a year."
+    )
+    preset = forms.ChoiceField(
+        label="Limits to begin with",
+        choices=[(p.name, f"{p.label}: {p.meaning}") for p in PRESETS.values()],
+        initial="standard",
+        widget=forms.RadioSelect,
+        help_text="Common practice; you can change every limit afterwards.",
+    )
+
+    def clean_start(self) -> date:
+        start: date = self.cleaned_data["start"]
+        if start.weekday() != 0:
+            before = start - timedelta(days=start.weekday())
+            after = before + timedelta(weeks=1)
+            raise forms.ValidationError(
+                f"{start:%A %-d %B %Y} is not a Monday; "
+                f"the nearest are {before:%-d %B} and {after:%-d %B}."
+            )
+        return start
+
+    @property
+    def end(self) -> date:
+        weeks: int = self.cleaned_data["weeks"]
+        start: date = self.cleaned_data["start"]
+        return start + timedelta(weeks=weeks, days=-1)
+
+    @property
+    def limits(self) -> Limits:
+        return PRESETS[self.cleaned_data["preset"]].limits
+
+
+class BusyTimeForm(forms.ModelForm):
+    class Meta:
+        model = BusyTime
+        fields = ["start", "end", "why"]
+        widgets = {"start": DateInput(), "end": DateInput()}
+        help_texts = {"why": "Exams, family, travel. No health details: the whole team sees it."}
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        start, end = cleaned.get("start"), cleaned.get("end")
+        if start and end and end < start:
+            self.add_error("end", "The last day lies before the first day.")
+        return cleaned
+
+
+class CopyForm(forms.ModelForm):
+    class Meta:
+        model = SeasonPlan
+        fields = ["name"]
+
+
+class ChoiceForm(forms.Form):
+    """What the coach says of one event of the calendar."""
+
+    role = forms.ChoiceField(label="Role", choices=EventRole.choices)
+    worth = forms.IntegerField(
+        label="Worth",
+        min_value=0,
+        max_value=100,
+        required=False,
+        help_text="0 to 100; empty takes the usual worth of its role or level.",
+    )
+    standing = forms.ChoiceField(
+        label="In the plan",
+        choices=[
+            ("free", "If it fits best"),
+            ("pinned", "Pinned in: always"),
+            ("ruled out", "Ruled out: never"),
+        ],
+    )
+
+    @property
+    def choice(self) -> Choice:
+        return Choice(**self.cleaned_data)
+
+
+class EventForm(ChoiceForm):
+    """The same, and how far the entry has got."""
+
+    entry = forms.ChoiceField(label="Entry", choices=PlannedEvent.Entry.choices)
+
+
+def choice_initial(row: PlannedEvent | None) -> dict[str, Any]:
+    """The fields of `EventForm` for an event that the plan says this of."""
+    row = row or PlannedEvent()
+    return {"role": row.role, "worth": row.worth, "standing": row.standing, "entry": row.entry}
+
+
+class LevelWorthForm(forms.Form):
+    """The usual worth of the events of each level."""
+
+    def __init__(
+        self,
+        data: Mapping[str, Any] | None = None,
+        *,
+        levels: Iterable[str],
+        worths: Mapping[str, int],
+    ) -> None:
+        super().__init__(data, prefix="level")
+        self.levels = list(levels)
+        for index, level in enumerate(self.levels):
+            self.fields[str(index)] = forms.IntegerField(
+                label=level.capitalize(),
+                min_value=0,
+                max_value=100,
+                required=False,
+                initial=worths.get(level),
+            )
+
+    @property
+    def worths(self) -> dict[str, int | None]:
+        return {level: self.cleaned_data[str(i)] for i, level in enumerate(self.levels)}
+
+
+class _RangeWidget(forms.MultiWidget):
+    template_name = "plans/widgets/range.html"
+
+    def __init__(self, limit: Limit) -> None:
+        bounds = {"min": limit.smallest, "max": limit.largest, "inputmode": "numeric"}
+        super().__init__(
+            widgets={
+                "low": forms.NumberInput({**bounds, "aria-label": f"{limit.label}, at least"}),
+                "high": forms.NumberInput({**bounds, "aria-label": f"{limit.label}, at most"}),
+            }
+        )
+
+    def decompress(self, value: Any) -> list[Any]:
+        return list(value) if value else [None, None]
+
+
+class _RangeField(forms.MultiValueField):
+    def __init__(self, limit: Limit, **kwargs: Any) -> None:
+        numbers = [forms.IntegerField(), forms.IntegerField()]
+        super().__init__(numbers, widget=_RangeWidget(limit), require_all_fields=True, **kwargs)
+        self.error_messages["incomplete"] = "Give both the smallest and the largest number."
+
+    def compress(self, data_list: list[Any]) -> tuple[int, int] | None:
+        return (data_list[0], data_list[1]) if data_list else None
+
+
+class LimitsForm(forms.Form):
+    """Every limit, with its meaning and source; `limits` holds the checked whole."""
+
+    def __init__(self, data: QueryDict | None = None, *, limits: Limits | None = None) -> None:
+        initial = {
+            limit.name: getattr(limits, limit.name) for limit in LIMITS if limits is not None
+        }
+        super().__init__(data, initial=initial)
+        self.typed = data
+        self.limits: Limits | None = None
+        for limit in LIMITS:
+            self.fields[limit.name] = _limit_field(limit)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        typed = {name: value for name, value in cleaned.items() if name not in self.errors}
+        try:
+            limits = limits_from(typed)
+        except LimitsError as wrong:
+            for name, sentence in wrong.errors.items():
+                self.add_error(name, f"{sentence[:1].upper()}{sentence[1:]}.")
+        else:
+            if not self.errors:
+                self.limits = limits
+        return cleaned
+
+    def with_default(self, name: str) -> LimitsForm:
+        """The same form as typed, but with the default in one field; nothing is saved."""
+        return self._retyped({name: getattr(Limits(), name)})
+
+    def with_preset(self, preset: str) -> LimitsForm:
+        """The form with a preset's limits; what belongs to this season alone stays as typed."""
+        limits = PRESETS[preset].limits
+        kept = {"first_phase", "weeks_already_done", "budget"}
+        return self._retyped(
+            {limit.name: getattr(limits, limit.name) for limit in LIMITS if limit.name not in kept}
+        )
+
+    def _retyped(self, values: Mapping[str, Any]) -> LimitsForm:
+        data = QueryDict(mutable=True) if self.typed is None else self.typed.copy()
+        for name, value in values.items():
+            if isinstance(value, tuple):
+                data[f"{name}_low"], data[f"{name}_high"] = (str(v) for v in value)
+            else:
+                data[name] = "" if value is None else f"{value:g}" if _is_number(value) else value
+        return LimitsForm(data)
+
+    def groups(self) -> list[tuple[str, list[tuple[forms.BoundField, Limit, str, bool]]]]:
+        """The fields by group, each with its limit, its default in words, and if it differs."""
+        standard = LimitsForm(limits=Limits())
+        groups: dict[str, list[tuple[forms.BoundField, Limit, str, bool]]] = {}
+        for limit in LIMITS:
+            default = getattr(Limits(), limit.name)
+            differs = _as_shown(self[limit.name]) != _as_shown(standard[limit.name])
+            groups.setdefault(limit.group, []).append(
+                (self[limit.name], limit, shown_limit(limit, default), differs)
+            )
+        return list(groups.items())
+
+
+def _as_shown(bound: forms.BoundField) -> list[str]:
+    """What a field's inputs hold, so that 0.5 typed and 0.5 kept compare equal."""
+    value = bound.value()
+    values = value if isinstance(value, list | tuple) else [value]
+    return ["" if v is None else f"{v:g}" if _is_number(v) else str(v) for v in values]
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float)
+
+
+def _limit_field(limit: Limit) -> forms.Field:
+    common: dict[str, Any] = {"label": limit.label, "help_text": limit.meaning}
+    if limit.kind == "range":
+        return _RangeField(limit, **common)
+    if limit.kind == "phase":
+        return forms.ChoiceField(choices=[(p, p.capitalize()) for p in PHASES], **common)
+    if limit.kind == "int":
+        return forms.IntegerField(**common)
+    return forms.FloatField(
+        required=not limit.optional,
+        widget=forms.NumberInput({"step": "any"}),
+        **common,
+    )

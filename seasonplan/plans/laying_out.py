@@ -1,0 +1,242 @@
+"""Lay out a season: from a plan's rows to a `Problem`, through the solver, and back into the plan.
+
+The season screen, the demo and the checks of a hand edit all read a plan through `Material`, so
+that the solver and the judge always speak of the same season.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from django.conf import settings
+from django.db import transaction
+from django.db.models import F
+
+from seasonplan.academy.models import HomeBase
+from seasonplan.events.models import Event
+from seasonplan.plans.models import Block, BusyTime, PlannedEvent, SeasonPlan, usual_worth
+from seasonplan.science.layout import problem as science
+from seasonplan.science.layout.rules import Judgement, judge
+from seasonplan.science.layout.solver import Layout, lay_out
+
+
+class NoHomeBase(Exception):
+    """The player has no home base, from which every trip begins."""
+
+
+class Stale(Exception):
+    """The plan was changed by somebody else since it was read."""
+
+
+@dataclass(frozen=True)
+class Material:
+    """A plan with everything that a layout or a page of it needs, read once.
+
+    `events` are the academy's events that lie wholly inside the season; `planned` is what the plan
+    says of them, by event id. `in_force` is the plan in force of the same season, or None.
+    """
+
+    plan: SeasonPlan
+    home: HomeBase | None
+    events: tuple[Event, ...]
+    planned: Mapping[int, PlannedEvent]
+    busy: tuple[BusyTime, ...]
+    blocks: tuple[Block, ...]
+    worth_by_level: Mapping[str, int]
+    in_force: SeasonPlan | None
+
+    def role(self, event: Event) -> science.Role:
+        row = self.planned.get(event.pk)
+        return row.role if row else "open"  # type: ignore[return-value]
+
+    def worth(self, event: Event) -> int:
+        """The coach's own number, or the usual one of the event's role and level."""
+        row = self.planned.get(event.pk)
+        if row and row.worth is not None:
+            return row.worth
+        return usual_worth(self.role(event), event.level, dict(self.worth_by_level))
+
+    @property
+    def played(self) -> list[Event]:
+        """The events of the plan, in order of start."""
+        return [e for e in self.events if e.pk in self.planned and self.planned[e.pk].played]
+
+
+def gather(plan: SeasonPlan) -> Material:
+    """Read all that belongs to a plan, in a fixed number of queries."""
+    player = plan.player
+    events = tuple(
+        Event.objects.filter(academy_id=player.academy_id, start__gte=plan.start, end__lte=plan.end)
+        .select_related("place")
+        .order_by("start", "end", "pk")
+    )
+    in_force = None
+    if plan.standing != SeasonPlan.Standing.IN_FORCE:
+        in_force = (
+            SeasonPlan.objects.filter(
+                player_id=player.pk, start=plan.start, standing=SeasonPlan.Standing.IN_FORCE
+            )
+            .prefetch_related("planned_events", "blocks")
+            .first()
+        )
+    return Material(
+        plan=plan,
+        home=HomeBase.objects.filter(player_id=player.pk).first(),
+        events=events,
+        planned={row.event_id: row for row in plan.planned_events.all()},
+        busy=tuple(
+            BusyTime.objects.filter(player_id=player.pk, start__lte=plan.end, end__gte=plan.start)
+        ),
+        blocks=tuple(plan.blocks.all()),
+        worth_by_level={row.level: row.worth for row in plan.level_worths.all()},
+        in_force=in_force,
+    )
+
+
+def code_of(event_id: int) -> str:
+    """The event's code in the file form."""
+    return f"e{event_id}"
+
+
+def id_of(code: str) -> int:
+    """The event's id, from its code in the file form."""
+    return int(code.removeprefix("e"))
+
+
+def problem_from(material: Material, *, today: date) -> science.Problem:
+    """The layout problem of a plan; what is past stays as the plan in force has it.
+
+    `today` and the plan in force count only once the season is under way: before it begins, a new
+    layout is free to differ. Raises NoHomeBase.
+    """
+    plan, home = material.plan, material.home
+    if home is None:
+        raise NoHomeBase
+    current = plan if plan.standing == SeasonPlan.Standing.IN_FORCE else material.in_force
+    under_way = current is not None and today > plan.start
+    free_from = today if under_way else plan.start
+    shown = {event.pk for event in material.events}
+    rows = [row for row in material.planned.values() if row.event_id in shown]
+    return science.Problem(
+        season=science.Season(plan.start, plan.end),
+        home=science.Home(
+            name=home.place_name,
+            lat=home.lat,
+            lon=home.lon,
+            timezone=home.timezone,
+            elevation_m=home.elevation_m,
+            surface=home.surface,  # type: ignore[arg-type]
+            monthly_high_c=tuple(home.monthly_high_c) if home.monthly_high_c else None,
+        ),
+        events=tuple(
+            science.Event(
+                code=code_of(event.pk),
+                name=event.name,
+                start=event.start,
+                end=event.end,
+                lat=event.place.lat,
+                lon=event.place.lon,
+                timezone=event.place.timezone,
+                elevation_m=event.place.elevation_m,
+                surface=event.surface,  # type: ignore[arg-type]
+                high_c=event.high_c,
+                role=material.role(event),
+                worth=material.worth(event),
+                cost=float(event.entry_fee),
+            )
+            for event in material.events
+        ),
+        # What was played on days that became busy later has been played all the same.
+        busy=tuple(
+            science.Busy(max(b.start, free_from), min(b.end, plan.end), b.why)
+            for b in material.busy
+            if b.end >= free_from
+        ),
+        limits=plan.parsed_limits,
+        keep=frozenset(code_of(r.event_id) for r in rows if r.standing == "pinned"),
+        drop=frozenset(code_of(r.event_id) for r in rows if r.standing == "ruled out"),
+        today=today if under_way else None,
+        in_force=_in_force(current, shown) if under_way and current else None,
+    )
+
+
+def _in_force(plan: SeasonPlan, shown: set[int]) -> science.InForce:
+    return science.InForce(
+        events=tuple(
+            code_of(row.event_id)
+            for row in plan.planned_events.all()
+            if row.played and row.event_id in shown
+        ),
+        blocks=science_blocks(plan.blocks.all()),
+    )
+
+
+def science_blocks(blocks: Iterable[Block]) -> tuple[science.Block, ...]:
+    return tuple(
+        science.Block(
+            block.phase,  # type: ignore[arg-type]
+            block.start,
+            block.start + timedelta(weeks=block.weeks, days=-1),
+        )
+        for block in blocks
+    )
+
+
+def judge_plan(material: Material, *, today: date) -> Judgement:
+    """What the one judge says of the plan as it stands. Raises NoHomeBase."""
+    return judge(
+        problem_from(material, today=today),
+        [code_of(event.pk) for event in material.played],
+        science_blocks(material.blocks),
+    )
+
+
+def lay_out_plan(
+    plan: SeasonPlan, *, today: date, now: datetime, seconds: float | None = None
+) -> Layout:
+    """Lay the season out anew and write the layout into the plan.
+
+    Solving takes place outside of any transaction, for at most `seconds` (the LAYOUT_SECONDS
+    setting if None); what was found by then is written only if nobody changed the plan meanwhile.
+    Raises NoHomeBase, Stale, and the solver's Impossible where pinned events contradict each other.
+    """
+    read_revision = plan.revision
+    problem = problem_from(gather(plan), today=today)
+    layout = lay_out(problem, seconds=settings.LAYOUT_SECONDS if seconds is None else seconds)
+    with transaction.atomic():
+        taken = SeasonPlan.objects.filter(pk=plan.pk, revision=read_revision).update(
+            revision=F("revision") + 1,
+            laid_out_at=now,
+            laid_out_revision=read_revision + 1,
+            layout_status=layout.status,
+            layout_bound=layout.bound,
+            layout_seconds=layout.seconds,
+        )
+        if not taken:
+            raise Stale
+        _write(plan, layout)
+    plan.refresh_from_db()
+    return layout
+
+
+def _write(plan: SeasonPlan, layout: Layout) -> None:
+    chosen = {id_of(code) for code in layout.events}
+    plan.planned_events.exclude(event_id__in=chosen).update(played=False)
+    plan.planned_events.filter(event_id__in=chosen).update(played=True)
+    known = set(plan.planned_events.values_list("event_id", flat=True))
+    PlannedEvent.objects.bulk_create(
+        PlannedEvent(plan=plan, event_id=event_id, played=True)
+        for event_id in sorted(chosen - known)
+    )
+    plan.blocks.all().delete()
+    Block.objects.bulk_create(
+        Block(
+            plan=plan,
+            phase=block.phase,
+            start=block.start,
+            weeks=((block.end - block.start).days + 1) // 7,
+        )
+        for block in layout.blocks
+    )

@@ -1,0 +1,216 @@
+"""The plan: a player's season, the events and blocks in it, and the limits it keeps to."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+from django.db.models.functions import Now
+
+from seasonplan.academy.models import Player
+from seasonplan.events.models import Event
+from seasonplan.plans.access import BusyTimeQuerySet, SeasonPlanQuerySet
+from seasonplan.science.layout.limits import limits_from
+from seasonplan.science.layout.problem import DEFAULT_WORTH, Limits
+from seasonplan.science.weeks import season_weeks
+
+if TYPE_CHECKING:
+    from seasonplan.science.layout.problem import Role as RoleName
+
+
+class SeasonPlan(models.Model):
+    """One plan for one season of a player: in force (the one the player sees) or a working copy."""
+
+    class Standing(models.TextChoices):
+        IN_FORCE = "in force", "In force"
+        WORKING_COPY = "working copy", "Working copy"
+        REPLACED = "replaced", "Replaced"
+
+    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="plans")
+    name = models.CharField(max_length=80)
+    start = models.DateField("first day", help_text="A Monday.")
+    end = models.DateField("last day", help_text="A Sunday.")
+    standing = models.CharField(max_length=12, choices=Standing, default=Standing.WORKING_COPY)
+    based_on = models.ForeignKey(
+        "self", on_delete=models.SET_NULL, null=True, blank=True, related_name="copies"
+    )
+    # The limits that differ from the defaults, under the names of `science.layout.problem.Limits`.
+    limits = models.JSONField(default=dict, blank=True)
+    # Goes up by one with every change; an edit made against an older one is refused.
+    revision = models.PositiveIntegerField(default=1)
+    created_at = models.DateTimeField(db_default=Now())
+    in_force_since = models.DateTimeField(null=True, blank=True)
+
+    # What the last layout said; it speaks of the plan only while `laid_out_revision` is `revision`.
+    laid_out_at = models.DateTimeField(null=True, blank=True)
+    laid_out_revision = models.PositiveIntegerField(null=True, blank=True)
+    layout_status = models.CharField(
+        max_length=10, blank=True, choices=[("proven", "proven best"), ("best found", "best found")]
+    )
+    layout_bound = models.FloatField(null=True, blank=True)
+    layout_seconds = models.FloatField(null=True, blank=True)
+
+    objects = SeasonPlanQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-start", "player__name", "standing", "name", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["player", "start"],
+                condition=Q(standing="in force"),
+                name="one_plan_in_force_a_season",
+            ),
+            models.CheckConstraint(condition=Q(end__gt=F("start")), name="season_ends_later"),
+            models.CheckConstraint(
+                condition=Q(standing__in=["in force", "working copy", "replaced"]),
+                name="plan_standing_is_known",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.player}, {self.name}"
+
+    def clean(self) -> None:
+        if self.start and self.end:
+            try:
+                season_weeks(self.start, self.end)
+            except ValueError as reason:
+                raise ValidationError({"start": str(reason)}) from reason
+
+    @property
+    def parsed_limits(self) -> Limits:
+        """The limits in force for this plan, defaults filled in."""
+        return limits_from(self.limits)
+
+
+class EventRole(models.TextChoices):
+    TARGET = "target", "Target"
+    BUILD_UP = "build-up", "Build-up"
+    OPEN = "open", "Open"
+
+
+class PlannedEvent(models.Model):
+    """What a plan says of one event; an event without a row is a plain candidate."""
+
+    class Standing(models.TextChoices):
+        FREE = "free", "Free"
+        PINNED = "pinned", "Pinned in"
+        RULED_OUT = "ruled out", "Ruled out"
+
+    class Entry(models.TextChoices):
+        NOT_ENTERED = "not entered", "Not entered"
+        ENTERED = "entered", "Entered"
+        ACCEPTED = "accepted", "Accepted"
+        WAITING = "waiting", "On the waiting list"
+        WITHDRAWN = "withdrawn", "Withdrawn"
+
+    plan = models.ForeignKey(SeasonPlan, on_delete=models.CASCADE, related_name="planned_events")
+    event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="planned")
+    role = models.CharField(max_length=8, choices=EventRole, default=EventRole.OPEN)
+    worth = models.PositiveSmallIntegerField(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(100)],
+        help_text="0 to 100; empty takes the usual worth of its role or level.",
+    )
+    standing = models.CharField(max_length=9, choices=Standing, default=Standing.FREE)
+    played = models.BooleanField("in the plan", default=False)
+    entry = models.CharField(max_length=11, choices=Entry, default=Entry.NOT_ENTERED)
+
+    class Meta:
+        ordering = ["event__start", "event__end", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["plan", "event"], name="event_once_a_plan"),
+            models.CheckConstraint(
+                condition=Q(worth__isnull=True) | Q(worth__lte=100), name="worth_is_at_most_100"
+            ),
+            models.CheckConstraint(
+                condition=Q(role__in=EventRole.values), name="planned_role_is_known"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.event} in {self.plan}"
+
+
+class LevelWorth(models.Model):
+    """What an open or build-up event of a level is worth, unless the coach sets its own worth."""
+
+    plan = models.ForeignKey(SeasonPlan, on_delete=models.CASCADE, related_name="level_worths")
+    level = models.CharField(max_length=40)
+    worth = models.PositiveSmallIntegerField(validators=[MaxValueValidator(100)])
+
+    class Meta:
+        ordering = ["-worth", "level"]
+        constraints = [
+            models.UniqueConstraint(fields=["plan", "level"], name="level_once_a_plan"),
+            models.CheckConstraint(condition=Q(worth__lte=100), name="level_worth_at_most_100"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.level}: {self.worth}"
+
+
+def usual_worth(role: RoleName, level: str, by_level: dict[str, int]) -> int:
+    """Worth of an event that has none of its own: its level's unless a target, else its role's."""
+    if role != "target" and level in by_level:
+        return by_level[level]
+    return DEFAULT_WORTH[role]
+
+
+class Block(models.Model):
+    """Whole weeks of one phase, from the Monday `start`."""
+
+    class Phase(models.TextChoices):
+        PREPARATION = "preparation", "Preparation"
+        PRE_COMPETITION = "pre-competition", "Pre-competition"
+        COMPETITION = "competition", "Competition"
+        ACTIVE_REST = "active rest", "Active rest"
+
+    plan = models.ForeignKey(SeasonPlan, on_delete=models.CASCADE, related_name="blocks")
+    phase = models.CharField(max_length=15, choices=Phase)
+    start = models.DateField()
+    weeks = models.PositiveSmallIntegerField(validators=[MinValueValidator(1)])
+
+    class Meta:
+        ordering = ["start"]
+        constraints = [
+            models.UniqueConstraint(fields=["plan", "start"], name="one_block_starts_a_week"),
+            models.CheckConstraint(condition=Q(weeks__gte=1), name="block_has_weeks"),
+            models.CheckConstraint(
+                condition=Q(
+                    phase__in=["preparation", "pre-competition", "competition", "active rest"]
+                ),
+                name="block_phase_is_known",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_phase_display()} from {self.start}"
+
+
+class BusyTime(models.Model):
+    """Days on which the player cannot play an event: school, exams, family, surgery."""
+
+    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="busy_times")
+    start = models.DateField("first day")
+    end = models.DateField("last day")
+    why = models.CharField("reason", max_length=80, blank=True)
+
+    objects = BusyTimeQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["start", "end"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(end__gte=F("start")),
+                name="busy_ends_after_it_starts",
+                violation_error_message="The last day lies before the first day.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.why or 'Busy'} {self.start} to {self.end}"

@@ -1,0 +1,621 @@
+"""The season screen's page model: every label, date and link, worked out once.
+
+`season_page` turns a plan's `Material` into rows of weeks. It asks the judge for trips, peaks and
+findings and makes no query of its own; the templates only print.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+
+from django.urls import reverse
+
+from seasonplan.events.models import Event
+from seasonplan.plans.laying_out import Material, code_of, id_of, judge_plan
+from seasonplan.plans.models import PlannedEvent, SeasonPlan
+from seasonplan.science.layout.limits import LIMITS, Limit, limits_from
+from seasonplan.science.layout.problem import Limits
+from seasonplan.science.layout.rules import Finding, Judgement, Peak
+from seasonplan.science.layout.trips import Trip
+from seasonplan.science.layout.wording import count, day_month, days, listed, weekday_day
+from seasonplan.science.weeks import Week, event_weeks, season_weeks
+
+ROW_WEEKS = 13
+SHORTEST_LAST_ROW = 4
+"""A last row with fewer weeks joins the row before: the 53rd week of a year stands with its end."""
+
+SHORT_WORDS = {
+    "cover": "No phase",
+    "phase order": "Phase order",
+    "overlap": "Two at once",
+    "busy": "On busy days",
+    "keep": "Pinned event missing",
+    "drop": "Ruled out",
+    "past": "Past changed",
+    "target": "Target left out",
+    "phase": "Wrong phase",
+    "peak": "Outside a peak",
+    "arrival": "Arrives late",
+    "run": "Long run",
+    "quiet": "Not quiet",
+    "length": "Block length",
+    "cycles": "Too few blocks",
+    "rest": "Too little rest",
+    "count": "Too many events",
+    "budget": "Over budget",
+}
+
+
+NARROW_WORDS = {
+    "preparation": "Prep.",
+    "pre-competition": "Pre-comp.",
+    "competition": "Comp.",
+    "active rest": "Rest",
+}
+"""Phases in a band of a single week."""
+
+
+@dataclass(frozen=True)
+class FindingView:
+    """A broken rule: a word or two for the week, and the sentence with the remedy."""
+
+    id: str
+    short: str
+    text: str
+    never: bool
+    weeks: tuple[str, ...]
+    where: str
+
+
+@dataclass(frozen=True)
+class BandView:
+    """A stretch of one phase, or of one peak, within a row of the planner."""
+
+    column: int
+    span: int
+    phase: str
+    label: str
+    detail: str
+
+
+@dataclass(frozen=True)
+class CardView:
+    """An event of the plan in one row; one that crosses rows has a card in each and says so."""
+
+    event_id: int
+    url: str
+    place: str
+    name: str
+    surface: str
+    surface_label: str
+    dates: str
+    column: int
+    span: int
+    lane: int
+    is_target: bool
+    role: str
+    marks: tuple[str, ...]
+    arrive: str
+    origin: str
+    from_week: str
+    into_week: str
+
+
+@dataclass(frozen=True)
+class WeekView:
+    """One week: a column on a wide screen, a row on the phone."""
+
+    iso: str
+    number: int
+    monday: str
+    title: str
+    column: int
+    is_now: bool
+    is_past: bool
+    phase: str
+    phase_label: str
+    in_peak: bool
+    band: BandView | None
+    peak: BandView | None
+    cards: tuple[CardView, ...]
+    notes: tuple[str, ...]
+    busy: tuple[str, ...]
+    findings: tuple[FindingView, ...]
+
+
+@dataclass(frozen=True)
+class RowView:
+    label: str
+    columns: int
+    weeks: tuple[WeekView, ...]
+    findings: tuple[FindingView, ...]
+    has_peaks: bool
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One number of the season, with how it came about where a coach may doubt it."""
+
+    label: str
+    value: str
+    about: str = ""
+
+
+@dataclass(frozen=True)
+class EventLine:
+    """An event in a list beside the planner."""
+
+    event_id: int
+    url: str
+    title: str
+    detail: str
+
+
+@dataclass(frozen=True)
+class PlanLink:
+    name: str
+    url: str
+    standing: str
+    is_here: bool
+
+
+@dataclass(frozen=True)
+class SeasonPage:
+    plan: SeasonPlan
+    title: str
+    may_change: bool
+    may_plan: bool
+    has_home: bool
+    has_events: bool
+    is_laid_out: bool
+    rows: tuple[RowView, ...]
+    figures: tuple[Figure, ...]
+    value_parts: tuple[Figure, ...]
+    layout_line: str
+    findings: tuple[FindingView, ...]
+    targets: tuple[EventLine, ...]
+    busy: tuple[str, ...]
+    outside: tuple[EventLine, ...]
+    changed_limits: tuple[str, ...]
+    plans: tuple[PlanLink, ...]
+    said: str = field(default="")
+
+
+def season_page(
+    material: Material,
+    *,
+    today: date,
+    may_change: bool,
+    may_plan: bool,
+    others: Sequence[SeasonPlan] = (),
+    said: str = "",
+) -> SeasonPage:
+    """The whole season screen. `others` are the plans of the season that the reader may see."""
+    plan = material.plan
+    judgement = judge_plan(material, today=today) if material.home and material.blocks else None
+    findings = _findings(judgement.broken) if judgement else ()
+    played = material.played
+    return SeasonPage(
+        plan=plan,
+        title=f"{plan.player.name} · {season_name(plan.start, plan.end)}",
+        may_change=may_change,
+        may_plan=may_plan,
+        has_home=material.home is not None,
+        has_events=bool(material.events),
+        is_laid_out=bool(material.blocks),
+        rows=_rows(material, judgement, findings, today),
+        figures=_figures(material, judgement) if judgement else (),
+        value_parts=_value_parts(judgement) if judgement else (),
+        layout_line=layout_line(plan, judgement) if judgement else "",
+        findings=findings,
+        targets=tuple(
+            _line(material, event, _target_detail(event, judgement))
+            for event in material.events
+            if material.role(event) == "target"
+        ),
+        busy=tuple(f"{days(b.start, b.end)}: {b.why or 'busy'}" for b in material.busy),
+        outside=tuple(
+            _line(material, event, _outside_detail(material, event))
+            for event in material.events
+            if event not in played
+        ),
+        changed_limits=changed_limits(plan.parsed_limits),
+        plans=tuple(
+            PlanLink(
+                other.name, reverse("season", args=[other.pk]), other.standing, other.pk == plan.pk
+            )
+            for other in others
+        ),
+        said=said,
+    )
+
+
+def season_name(start: date, end: date) -> str:
+    """`2027` for a season that lies mostly in one year, else `2026/27`."""
+    year = (start + timedelta(days=3)).year
+    last = (end - timedelta(days=3)).year
+    return str(year) if year == last else f"{year}/{last % 100:02d}"
+
+
+def layout_line(plan: SeasonPlan, judgement: Judgement) -> str:
+    """How good the layout is known to be, or that it was changed since."""
+    if plan.laid_out_revision is None:
+        return "Set by hand"
+    if plan.laid_out_revision != plan.revision:
+        return "Changed since it was laid out"
+    if plan.layout_status == "proven":
+        return "Proven best for these events and limits"
+    gap = (plan.layout_bound or judgement.value) - judgement.value
+    return f"Best found in the time given; no layout is worth more than {gap:.1f} more"
+
+
+def changed_limits(limits: Limits) -> tuple[str, ...]:
+    """The limits that differ from the defaults, one phrase each."""
+    standard = limits_from({})
+    return tuple(
+        f"{limit.label}: {shown_limit(limit, getattr(limits, limit.name))}"
+        for limit in LIMITS
+        if getattr(limits, limit.name) != getattr(standard, limit.name)
+    )
+
+
+def shown_limit(limit: Limit, value: object) -> str:
+    """A limit's value with its unit: `4 to 12 weeks`, `none`, `preparation`."""
+    if value is None:
+        return "none"
+    if isinstance(value, tuple):
+        return f"{value[0]} to {value[1]} {limit.unit}"
+    if isinstance(value, float | int):
+        unit = limit.unit.removesuffix("s") if value == 1 else limit.unit
+        return f"{value:g} {unit}".strip()
+    return str(value)
+
+
+def row_lengths(weeks: int) -> list[int]:
+    """How many weeks each row of the planner holds: thirteens, and a short rest joins the last."""
+    lengths = [ROW_WEEKS] * (weeks // ROW_WEEKS)
+    rest = weeks % ROW_WEEKS
+    if rest and (rest >= SHORTEST_LAST_ROW or not lengths):
+        lengths.append(rest)
+    elif rest:
+        lengths[-1] += rest
+    return lengths
+
+
+def _findings(broken: Sequence[Finding]) -> tuple[FindingView, ...]:
+    return tuple(
+        FindingView(
+            id=f"finding-{index}",
+            short=SHORT_WORDS[finding.rule],
+            text=finding.text,
+            never=finding.weight is None,
+            weeks=finding.weeks,
+            where=_where(finding.weeks),
+        )
+        for index, finding in enumerate(broken, start=1)
+    )
+
+
+def _where(isos: Sequence[str]) -> str:
+    numbers = [str(int(iso.split("W")[1])) for iso in isos]
+    if not numbers:
+        return "Whole season"
+    return f"Week {numbers[0]}" if len(numbers) == 1 else f"Weeks {listed(numbers)}"
+
+
+def _rows(
+    material: Material,
+    judgement: Judgement | None,
+    findings: Sequence[FindingView],
+    today: date,
+) -> tuple[RowView, ...]:
+    plan = material.plan
+    weeks = season_weeks(plan.start, plan.end)
+    trips = {id_of(trip.code): trip for trip in judgement.trips} if judgement else {}
+    phases = _phase_stretches(material, plan.start)
+    peaks = _peak_stretches(judgement.peaks if judgement else (), plan.start)
+    notes = _notes(material, trips, weeks)
+    rows: list[RowView] = []
+    first = 0
+    for length in row_lengths(len(weeks)):
+        shown = range(first, first + length)
+        cards = _cards(material, trips, shown, weeks)
+        bands = {s.first_in(shown): s.band(shown) for s in phases if s.meets(shown)}
+        crests = {s.first_in(shown): s.band(shown) for s in peaks if s.meets(shown)}
+        views = tuple(
+            _week(
+                week,
+                column=week.index - first + 1,
+                today=today,
+                stretch=next((s for s in phases if week.index in s.weeks), None),
+                in_peak=any(week.index in s.weeks for s in peaks),
+                band=bands.get(week.index),
+                peak=crests.get(week.index),
+                cards=tuple(cards.get(week.index, ())),
+                notes=tuple(notes.get(week.index, ())),
+                busy=tuple(
+                    b.why or "Busy"
+                    for b in material.busy
+                    if b.start <= week.end and b.end >= week.start
+                ),
+                findings=tuple(f for f in findings if week.iso in f.weeks),
+            )
+            for week in weeks[first : first + length]
+        )
+        isos = {view.iso for view in views}
+        rows.append(
+            RowView(
+                label=f"Weeks {views[0].number} to {views[-1].number}",
+                columns=length,
+                weeks=views,
+                findings=tuple(f for f in findings if isos.intersection(f.weeks)),
+                has_peaks=bool(crests),
+            )
+        )
+        first += length
+    return tuple(rows)
+
+
+@dataclass(frozen=True)
+class _Stretch:
+    """Weeks of one block or one peak, as indexes of the season's weeks."""
+
+    weeks: range
+    phase: str
+    label: str
+    detail: str
+
+    def meets(self, shown: range) -> bool:
+        return self.weeks.start < shown.stop and self.weeks.stop > shown.start
+
+    def first_in(self, shown: range) -> int:
+        return max(self.weeks.start, shown.start)
+
+    def band(self, shown: range) -> BandView:
+        """The stretch within a row, with as many words as a band of its width holds."""
+        start, stop = self.first_in(shown), min(self.weeks.stop, shown.stop)
+        span = stop - start
+        detail = "goes on" if self.weeks.start < shown.start else self.detail
+        return BandView(
+            column=start - shown.start + 1,
+            span=span,
+            phase=self.phase.replace(" ", "-"),
+            label=NARROW_WORDS.get(self.phase, self.label) if span == 1 else self.label,
+            detail=detail if span > 2 or (span == 2 and len(self.label) < 9) else "",
+        )
+
+
+def _phase_stretches(material: Material, start: date) -> list[_Stretch]:
+    stretches = []
+    for block in material.blocks:
+        first = (block.start - start).days // 7
+        stretches.append(
+            _Stretch(
+                range(first, first + block.weeks),
+                block.phase,
+                block.get_phase_display(),
+                count(block.weeks, "week"),
+            )
+        )
+    return stretches
+
+
+def _peak_stretches(peaks: Sequence[Peak], start: date) -> list[_Stretch]:
+    stretches = []
+    for peak in peaks:
+        first = (peak.start - start).days // 7
+        last = (peak.end - start).days // 7
+        stretches.append(
+            _Stretch(range(first, last + 1), "peak", "Peak", count(last - first + 1, "week"))
+        )
+    return stretches
+
+
+def _week(
+    week: Week,
+    *,
+    column: int,
+    today: date,
+    stretch: _Stretch | None,
+    in_peak: bool,
+    band: BandView | None,
+    peak: BandView | None,
+    cards: tuple[CardView, ...],
+    notes: tuple[str, ...],
+    busy: tuple[str, ...],
+    findings: tuple[FindingView, ...],
+) -> WeekView:
+    number = int(week.iso.split("W")[1])
+    return WeekView(
+        iso=week.iso,
+        number=number,
+        monday=day_month(week.start),
+        title=f"Week {number}, {days(week.start, week.end)}",
+        column=column,
+        is_now=week.start <= today <= week.end,
+        is_past=week.end < today,
+        phase=stretch.phase.replace(" ", "-") if stretch else "",
+        phase_label=stretch.label if stretch else "",
+        in_peak=in_peak,
+        band=band,
+        peak=peak,
+        cards=cards,
+        notes=notes,
+        busy=busy,
+        findings=findings,
+    )
+
+
+def _cards(
+    material: Material, trips: dict[int, Trip], shown: range, weeks: Sequence[Week]
+) -> dict[int, list[CardView]]:
+    """Cards of one row by the week in which they begin there, each in the first free lane."""
+    plan = material.plan
+    places = {event.pk: event.place.place_name for event in material.events}
+    lanes_end: list[int] = []
+    cards: dict[int, list[CardView]] = {}
+    for event in material.played:
+        spans = event_weeks(event.start, event.end, plan.start)
+        if spans.start >= shown.stop or spans.stop <= shown.start:
+            continue
+        start, stop = max(spans.start, shown.start), min(spans.stop, shown.stop)
+        lane = next((i for i, end in enumerate(lanes_end) if end <= start), len(lanes_end))
+        if lane == len(lanes_end):
+            lanes_end.append(stop)
+        else:
+            lanes_end[lane] = stop
+        row = material.planned[event.pk]
+        trip = trips.get(event.pk)
+        cards.setdefault(start, []).append(
+            CardView(
+                event_id=event.pk,
+                url=reverse("planned-event", args=[plan.pk, event.pk]),
+                place=event.place.place_name,
+                name=event.name,
+                surface=event.surface,
+                surface_label=event.surface + (" indoors" if event.indoor else ""),
+                dates=days(event.start, event.end),
+                column=start - shown.start + 1,
+                span=stop - start,
+                lane=lane + 1,
+                is_target=row.role == "target",
+                role=row.get_role_display(),
+                marks=_marks(row),
+                arrive=_arrive(trip, event) if trip else "",
+                origin=_origin(trip, places) if trip else "",
+                from_week=f"from week {_number(weeks[spans.start])}"
+                if spans.start < shown.start
+                else "",
+                into_week=f"on to week {_number(weeks[spans.stop - 1])}"
+                if spans.stop > shown.stop
+                else "",
+            )
+        )
+    return cards
+
+
+def _number(week: Week) -> int:
+    return int(week.iso.split("W")[1])
+
+
+def _marks(row: PlannedEvent) -> tuple[str, ...]:
+    marks = []
+    if row.standing == PlannedEvent.Standing.PINNED:
+        marks.append("pinned")
+    if row.entry != PlannedEvent.Entry.NOT_ENTERED:
+        marks.append(row.get_entry_display().lower())
+    return tuple(marks)
+
+
+def _arrive(trip: Trip, event: Event) -> str:
+    words = []
+    if trip.arrive < event.start:
+        words.append(f"arrive {_near(trip.arrive, event.start)}")
+    if trip.missing_days:
+        words.append(f"{count(trip.missing_days, 'day')} short")
+    return ", ".join(words)
+
+
+def _origin(trip: Trip, places: dict[int, str]) -> str:
+    if not trip.flight_tenths:
+        return ""
+    origin = "home" if trip.origin == "home" else places[id_of(trip.origin)]
+    return f"from {origin} {trip.flight_hours:.1f}\N{NO-BREAK SPACE}h"
+
+
+def _near(day: date, other: date) -> str:
+    """A day beside one whose month is said: `Thu 14`, or `Thu 28 Jan` in another month."""
+    return weekday_day(day) if day.month != other.month else f"{day:%a} {day.day}"
+
+
+def _notes(
+    material: Material, trips: dict[int, Trip], weeks: Sequence[Week]
+) -> dict[int, list[str]]:
+    """What else happens in a week: leaving for a later week's event, entries that close."""
+    notes: dict[int, list[tuple[date, str]]] = {}
+    first_day = material.plan.start
+
+    def note(day: date, text: str) -> None:
+        index = (day - first_day).days // 7
+        if 0 <= index < len(weeks):
+            notes.setdefault(index, []).append((day, f"{day:%a} {day.day} {text}"))
+
+    for event in material.played:
+        trip = trips.get(event.pk)
+        begins = event_weeks(event.start, event.end, first_day).start
+        place = event.place.place_name
+        if trip and trip.flight_tenths and (trip.leave - first_day).days // 7 != begins:
+            note(trip.leave, f"leave for {place}")
+        row = material.planned[event.pk]
+        if event.entry_deadline and row.entry == PlannedEvent.Entry.NOT_ENTERED:
+            note(event.entry_deadline, f"enter {place}")
+    return {index: [text for _, text in sorted(found)] for index, found in notes.items()}
+
+
+def _figures(material: Material, judgement: Judgement) -> tuple[Figure, ...]:
+    return (
+        Figure("Events", str(len(judgement.trips))),
+        Figure("Event weeks", str(judgement.event_weeks)),
+        Figure("Longest run", count(judgement.longest_run, "week")),
+        Figure("Weeks away", str(judgement.weeks_away), "Weeks with four days or more from home."),
+        Figure("Active rest", count(judgement.rest_weeks, "week")),
+        Figure(
+            "Flight hours",
+            f"{judgement.flight_hours:.0f}",
+            "An estimate: half an hour, and an hour for each 850 km of the shortest way. "
+            "Common practice, no source.",
+        ),
+        Figure(
+            "Days short of settling in",
+            str(judgement.missing_days),
+            "Travel and acclimatisation days that do not fit before an event, in all.",
+        ),
+        Figure("Entry fees", f"{judgement.cost:,.0f}"),
+    )
+
+
+def _value_parts(judgement: Judgement) -> tuple[Figure, ...]:
+    parts = judgement.value_parts
+    lines = (
+        ("Worth of the events", parts.worth),
+        ("Preparation weeks", parts.preparation),
+        ("Pre-competition weeks", parts.pre_competition),
+        ("Active rest weeks", parts.active_rest),
+        ("Flight hours", parts.travel),
+        ("Days short of settling in", parts.missing),
+        ("Events fewer than wanted", parts.short),
+        ("Changes against the plan in force", parts.change),
+    )
+    shown = [Figure(label, f"{value:+.1f}") for label, value in lines if value]
+    return (*shown, Figure("Value", f"{judgement.value:.1f}"))
+
+
+def _line(material: Material, event: Event, detail: str) -> EventLine:
+    return EventLine(
+        event_id=event.pk,
+        url=reverse("planned-event", args=[material.plan.pk, event.pk]),
+        title=f"{event.place.place_name}, {days(event.start, event.end)}",
+        detail=f"{event.name}. {detail}" if detail else event.name,
+    )
+
+
+def _target_detail(event: Event, judgement: Judgement | None) -> str:
+    if judgement is None:
+        return ""
+    code = code_of(event.pk)
+    peak = next((p for p in judgement.peaks if code in p.targets), None)
+    if peak:
+        return f"In the peak of {days(peak.start, peak.end)}."
+    if any(trip.code == code for trip in judgement.trips):
+        return "Played, but outside a peak."
+    return "Not in the plan."
+
+
+def _outside_detail(material: Material, event: Event) -> str:
+    row = material.planned.get(event.pk)
+    words = [event.surface, f"worth {material.worth(event)}"]
+    if row and row.standing != PlannedEvent.Standing.FREE:
+        words.append(row.get_standing_display().lower())
+    return ", ".join(words)

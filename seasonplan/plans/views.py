@@ -1,0 +1,357 @@
+"""The pages of the plan. Each starts from what the person may see, and calls one function."""
+
+from __future__ import annotations
+
+from typing import Any, cast
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from seasonplan.academy.access import get_editable, get_planned, get_visible
+from seasonplan.academy.models import Person
+from seasonplan.events.models import Event
+from seasonplan.plans import editing, standing
+from seasonplan.plans.forms import (
+    ChoiceForm,
+    CopyForm,
+    EventForm,
+    LevelWorthForm,
+    LimitsForm,
+    choice_initial,
+)
+from seasonplan.plans.laying_out import (
+    Material,
+    NoHomeBase,
+    Stale,
+    gather,
+    lay_out_plan,
+    problem_from,
+)
+from seasonplan.plans.models import SeasonPlan
+from seasonplan.plans.planner import season_page
+from seasonplan.plans.trips import event_page
+from seasonplan.science.layout.limits import PRESETS
+from seasonplan.science.layout.problem import problem_as_json
+from seasonplan.science.layout.solver import Impossible
+from seasonplan.web.htmx import after_post, page_or_pieces
+
+CHANGED_MEANWHILE = "Somebody changed this plan meanwhile. Here it is as it stands now."
+
+
+def _person(request: HttpRequest) -> Person:
+    return cast(Person, request.user)
+
+
+def _plan(request: HttpRequest, plan_id: int) -> SeasonPlan:
+    plans = SeasonPlan.objects.select_related("player__academy")
+    return get_visible(plans, _person(request), pk=plan_id)
+
+
+def _working_copy(request: HttpRequest, plan_id: int) -> SeasonPlan:
+    plans = SeasonPlan.objects.select_related("player__academy")
+    return get_editable(plans, _person(request), pk=plan_id)
+
+
+def _season_context(
+    request: HttpRequest, plan: SeasonPlan, *, material: Material | None = None, said: str = ""
+) -> dict[str, Any]:
+    person = _person(request)
+    may_plan = SeasonPlan.objects.planned_by(person).filter(pk=plan.pk).exists()
+    others = SeasonPlan.objects.visible_to(person).filter(
+        player_id=plan.player_id, start=plan.start
+    )
+    page = season_page(
+        material or gather(plan),
+        today=timezone.localdate(),
+        may_change=may_plan and plan.standing == SeasonPlan.Standing.WORKING_COPY,
+        may_plan=may_plan,
+        others=list(others),
+        said=said,
+    )
+    return {"page": page, "plan": plan, "paper": request.GET.get("paper", "")}
+
+
+SEASON_PIECES = [
+    "plans/_planner.html",
+    "plans/_head.html",
+    "plans/_side.html",
+    "web/_messages.html",
+]
+
+
+def _season(
+    request: HttpRequest, plan: SeasonPlan, *, status: int = 200, said: str = ""
+) -> HttpResponse:
+    return page_or_pieces(
+        request,
+        page="plans/season.html",
+        pieces=SEASON_PIECES,
+        context=_season_context(request, plan, said=said),
+        status=status,
+    )
+
+
+@require_safe
+def season(request: HttpRequest, plan_id: int) -> HttpResponse:
+    """The season screen."""
+    return _season(request, _plan(request, plan_id))
+
+
+@require_POST
+def lay_out(request: HttpRequest, plan_id: int) -> HttpResponse:
+    """Lay the season out and show it in place."""
+    plan = _working_copy(request, plan_id)
+    try:
+        layout = lay_out_plan(plan, today=timezone.localdate(), now=timezone.now())
+    except NoHomeBase:
+        messages.error(request, f"Set {plan.player.name}'s home base first: trips begin there.")
+        return _season(request, plan, status=422)
+    except Impossible as reason:
+        messages.error(request, f"This cannot be laid out. {reason}")
+        return _season(request, plan, status=422)
+    except Stale:
+        messages.error(request, CHANGED_MEANWHILE)
+        return _season(request, _plan(request, plan_id), status=409)
+    broken = len(layout.judgement.broken)
+    found = "nothing broken" if not broken else f"{broken} broken rules, each named on the page"
+    if broken == 1:
+        found = "one broken rule, named on the page"
+    said = f"Laid out: {len(layout.events)} events, {found}."
+    if not request.htmx:  # type: ignore[attr-defined]
+        messages.success(request, said)
+        return redirect("season", plan.pk)
+    return _season(request, plan, said=said)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def limits(request: HttpRequest, plan_id: int) -> HttpResponse:
+    """Every limit with its meaning and source; a preset or a default fills in, Save keeps."""
+    if request.method != "POST":
+        plan = _plan(request, plan_id)
+        form = LimitsForm(limits=plan.parsed_limits)
+        may_change = SeasonPlan.objects.editable_by(_person(request)).filter(pk=plan.pk).exists()
+        return render(
+            request,
+            "plans/limits.html",
+            {"plan": plan, "form": form, "presets": PRESETS, "may_change": may_change},
+        )
+    plan = _working_copy(request, plan_id)
+    form = LimitsForm(request.POST)
+    context: dict[str, Any] = {
+        "plan": plan,
+        "presets": PRESETS,
+        "may_change": True,
+        "revision": request.POST.get("revision", ""),
+    }
+    if (name := request.POST.get("reset", "")) in form.fields:
+        context["form"] = form.with_default(name)
+        context["unsaved"] = f"{form.fields[name].label} is back at its default. Save to keep it."
+        return render(request, "plans/limits.html", context)
+    if (preset := request.POST.get("preset", "")) in PRESETS:
+        context["form"] = form.with_preset(preset)
+        context["unsaved"] = f"{PRESETS[preset].label} limits are filled in. Save to keep them."
+        return render(request, "plans/limits.html", context)
+    context["form"] = form
+    if not form.is_valid() or form.limits is None:
+        return render(request, "plans/limits.html", context, status=422)
+    try:
+        editing.set_limits(plan, form.limits, revision=_revision(request))
+    except Stale:
+        plan.refresh_from_db()
+        context |= {"revision": plan.revision, "stale": True}
+        return render(request, "plans/limits.html", context, status=409)
+    messages.success(request, "Limits saved. Lay out again to use them.")
+    return redirect("season", plan.pk)
+
+
+def _revision(request: HttpRequest) -> int:
+    """The revision that the form was made from; a missing or broken one is none."""
+    text = request.POST.get("revision", "")
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else -1
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def choose(request: HttpRequest, plan_id: int) -> HttpResponse:
+    """All events of the season in one table: role, worth, pinned in or ruled out."""
+    posted = request.method == "POST"
+    plan = _working_copy(request, plan_id) if posted else _plan(request, plan_id)
+    may_change = (
+        posted or SeasonPlan.objects.editable_by(_person(request)).filter(pk=plan.pk).exists()
+    )
+    material = gather(plan)
+    rows = [
+        (
+            event,
+            ChoiceForm(
+                request.POST if posted else None,
+                prefix=f"e{event.pk}",
+                initial=choice_initial(material.planned.get(event.pk)),
+            ),
+        )
+        for event in material.events
+        if not posted or f"e{event.pk}-role" in request.POST
+    ]
+    levels = sorted({event.level for event in material.events if event.level})
+    context: dict[str, Any] = {
+        "plan": plan,
+        "rows": [(event, form, material.worth(event)) for event, form in rows],
+        "level_form": LevelWorthForm(levels=levels, worths=material.worth_by_level),
+        "may_change": may_change,
+        "revision": plan.revision,
+        "played": {event.pk for event in material.played},
+    }
+    if not posted:
+        return render(request, "plans/choose.html", context)
+    if [form for _, form in rows if not form.is_valid()]:
+        context["revision"] = request.POST.get("revision", "")
+        context["wrong"] = True
+        return render(request, "plans/choose.html", context, status=422)
+    choices = {event.pk: form.choice for event, form in rows if form.has_changed()}
+    try:
+        editing.choose_events(plan, choices, revision=_revision(request))
+    except Stale:
+        context["stale"] = True
+        return render(request, "plans/choose.html", context, status=409)
+    targets = sum(choice.role == "target" for choice in choices.values())
+    messages.success(
+        request,
+        f"Saved {len(choices)} changed event{'' if len(choices) == 1 else 's'}"
+        + (f", {targets} now target." if targets else "."),
+    )
+    return redirect("season", plan.pk)
+
+
+@require_POST
+def levels(request: HttpRequest, plan_id: int) -> HttpResponse:
+    """Keep the usual worth of each level."""
+    plan = _working_copy(request, plan_id)
+    names = sorted(
+        set(
+            Event.objects.filter(
+                academy_id=plan.player.academy_id, start__gte=plan.start, end__lte=plan.end
+            )
+            .exclude(level="")
+            .values_list("level", flat=True)
+        )
+    )
+    form = LevelWorthForm(request.POST, levels=names, worths={})
+    if not form.is_valid():
+        for field, errors in form.errors.items():
+            messages.error(request, f"{form.fields[field].label}: {errors[0]}")
+        return redirect("choose-events", plan.pk)
+    try:
+        editing.set_level_worths(plan, form.worths, revision=_revision(request))
+    except Stale:
+        messages.error(request, CHANGED_MEANWHILE)
+    else:
+        messages.success(request, "Worth by level saved.")
+    return redirect("choose-events", plan.pk)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def event(request: HttpRequest, plan_id: int, event_id: int) -> HttpResponse:
+    """One event in a plan: the trip to it, and what the coach says of it."""
+    posted = request.method == "POST"
+    plan = _working_copy(request, plan_id) if posted else _plan(request, plan_id)
+    material = gather(plan)
+    found = get_object_or_404(
+        Event.objects.visible_to(_person(request)).select_related("place"),
+        pk=event_id,
+        academy_id=plan.player.academy_id,
+    )
+    if all(found.pk != candidate.pk for candidate in material.events):
+        return redirect("season", plan.pk)
+    row = material.planned.get(found.pk)
+    form = EventForm(request.POST if posted else None, initial=choice_initial(row))
+    if not posted:
+        return _event_page(request, plan, material, found, form)
+    if not form.is_valid():
+        return _event_page(request, plan, material, found, form, status=422)
+    try:
+        editing.choose_events(plan, {found.pk: form.choice}, revision=_revision(request))
+    except Stale:
+        plan.refresh_from_db()
+        messages.error(request, CHANGED_MEANWHILE)
+        return _event_page(request, plan, gather(plan), found, form, status=409)
+    if not request.htmx:  # type: ignore[attr-defined]
+        messages.success(request, f"{found.name} saved.")
+        return after_post(request, "season", plan.pk)
+    material = gather(plan)
+    return _event_page(
+        request, plan, material, found, form, said=f"{found.name} saved.", with_season=True
+    )
+
+
+def _event_page(
+    request: HttpRequest,
+    plan: SeasonPlan,
+    material: Material,
+    found: Event,
+    form: EventForm,
+    *,
+    status: int = 200,
+    said: str = "",
+    with_season: bool = False,
+) -> HttpResponse:
+    context: dict[str, Any] = {"plan": plan, "form": form}
+    pieces = ["plans/_panel.html"]
+    if with_season:
+        context |= _season_context(request, plan, material=material, said=said)
+        pieces += SEASON_PIECES
+    may_change = SeasonPlan.objects.editable_by(_person(request)).filter(pk=plan.pk).exists()
+    context["event_page"] = event_page(
+        material, found, today=timezone.localdate(), may_change=may_change, said=said
+    )
+    return page_or_pieces(
+        request, page="plans/event.html", pieces=pieces, context=context, status=status
+    )
+
+
+@require_POST
+def copy(request: HttpRequest, plan_id: int) -> HttpResponse:
+    """Make a working copy of any plan of a player one coaches."""
+    plans = SeasonPlan.objects.select_related("player")
+    plan = get_planned(plans, _person(request), pk=plan_id)
+    form = CopyForm(request.POST)
+    name = form.cleaned_data["name"] if form.is_valid() else f"{plan.name[:72]} (copy)"
+    made = standing.copy_plan(plan, name=name)
+    messages.success(request, f"This is a working copy, “{made.name}”. Only coaches see it.")
+    return redirect("season", made.pk)
+
+
+@require_POST
+def in_force(request: HttpRequest, plan_id: int) -> HttpResponse:
+    """Make a working copy the plan that the player sees."""
+    plan = _working_copy(request, plan_id)
+    standing.put_in_force(plan, now=timezone.now())
+    messages.success(request, f"In force: {plan.player.name} sees this plan now.")
+    return redirect("season", plan.pk)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def delete(request: HttpRequest, plan_id: int) -> HttpResponse:
+    """Ask, then delete a working copy."""
+    plan = _working_copy(request, plan_id)
+    if request.method != "POST":
+        return render(request, "plans/delete.html", {"plan": plan})
+    player_id, name = plan.player_id, plan.name
+    plan.delete()
+    messages.success(request, f"Working copy “{name}” deleted.")
+    return redirect("player", player_id)
+
+
+@require_safe
+def season_file(request: HttpRequest, plan_id: int) -> HttpResponse:
+    """The plan's layout problem in the file form, for the `layout` command."""
+    plan = _plan(request, plan_id)
+    try:
+        problem = problem_from(gather(plan), today=timezone.localdate())
+    except NoHomeBase:
+        messages.error(request, f"Set {plan.player.name}'s home base first: trips begin there.")
+        return redirect("season", plan.pk)
+    answer = JsonResponse(problem_as_json(problem), json_dumps_params={"indent": 1})
+    answer["Content-Disposition"] = f'attachment; filename="season-{plan.pk}.json"'
+    return answer

@@ -1,0 +1,27 @@
+"""Template tags that know no domain."""
+
+from django import template
+from django.forms import BoundField
+from django.utils.safestring import SafeString, mark_safe
+
+register = template.Library()
+
+
+@register.inclusion_tag("web/_field.html")
+def field(bound: BoundField, hint: str = "") -> dict[str, object]:
+    """Label, control, help and errors of one form field, tied together for assistive technology."""
+    return {"field": bound, "hint": hint}
+
+
+@register.simple_tag(takes_context=True)
+def oob(context: template.Context) -> SafeString:
+    """Print `hx-swap-oob="true"` when the piece is one of several in an htmx answer."""
+    return mark_safe('hx-swap-oob="true"' if context.get("swap_oob") else "")  # noqa: S308
+
+
+@register.simple_tag(takes_context=True)
+def current(context: template.Context, *names: str) -> SafeString:
+    """Print `aria-current="page"` when the request's address has one of these names."""
+    match = context["request"].resolver_match
+    here = match and (match.view_name in names or match.app_name in names)
+    return mark_safe('aria-current="page"' if here else "")  # noqa: S308

@@ -1,0 +1,118 @@
+"""Makes rows for tests; every default is sound, so that a test names only what it is about."""
+
+from datetime import date, timedelta
+from typing import Any
+
+import factory
+from factory.django import DjangoModelFactory
+
+from seasonplan.academy.models import Academy, HomeBase, Membership, Person, Player
+from seasonplan.events.models import Event, Place
+from seasonplan.plans.models import BusyTime, SeasonPlan
+
+PASSWORD = "net-cord-winner-27"
+
+
+class AcademyFactory(DjangoModelFactory[Academy]):
+    class Meta:
+        model = Academy
+
+    name = factory.Sequence(lambda n: f"Academy {n}")
+
+
+class PersonFactory(DjangoModelFactory[Person]):
+    class Meta:
+        model = Person
+        skip_postgeneration_save = True
+
+    name = factory.Sequence(lambda n: f"Person {n}")
+    email = factory.Sequence(lambda n: f"person{n}@academy.test")
+
+
+class MembershipFactory(DjangoModelFactory[Membership]):
+    class Meta:
+        model = Membership
+
+    academy = factory.SubFactory(AcademyFactory)
+    person = factory.SubFactory(PersonFactory)
+    role = "coach"
+
+
+class PlayerFactory(DjangoModelFactory[Player]):
+    class Meta:
+        model = Player
+
+    academy = factory.SubFactory(AcademyFactory)
+    name = factory.Sequence(lambda n: f"Player {n}")
+    birth_date = date(2011, 5, 17)
+
+
+class HomeBaseFactory(DjangoModelFactory[HomeBase]):
+    class Meta:
+        model = HomeBase
+
+    player = factory.SubFactory(PlayerFactory)
+    place_name = "Valencia"
+    country = "ES"
+    lat = 39.47
+    lon = -0.38
+    timezone = "Europe/Madrid"
+    elevation_m = 20
+    surface = "clay"
+    monthly_high_c = factory.LazyFunction(
+        lambda: [16, 17, 19, 21, 24, 28, 30, 30, 28, 24, 19, 17]
+    )
+
+
+class PlaceFactory(DjangoModelFactory[Place]):
+    class Meta:
+        model = Place
+
+    academy = factory.SubFactory(AcademyFactory)
+    place_name = factory.Sequence(lambda n: f"Town {n}")
+    country = "ES"
+    lat = 41.4
+    lon = 2.2
+    timezone = "Europe/Madrid"
+    elevation_m = 10
+
+
+class EventFactory(DjangoModelFactory[Event]):
+    class Meta:
+        model = Event
+
+    academy = factory.SubFactory(AcademyFactory)
+    place = factory.SubFactory(PlaceFactory, academy=factory.SelfAttribute("..academy"))
+    name = factory.Sequence(lambda n: f"Lantern Open {n}")
+    start = factory.Sequence(lambda n: date(2027, 1, 11) + timedelta(weeks=n % 50))
+    end = factory.LazyAttribute(lambda event: event.start + timedelta(days=6))
+    surface = "clay"
+    draw_size = 32
+    level = "regional"
+
+
+class SeasonPlanFactory(DjangoModelFactory[SeasonPlan]):
+    class Meta:
+        model = SeasonPlan
+
+    player = factory.SubFactory(PlayerFactory)
+    name = "Season 2027"
+    start = date(2027, 1, 4)
+    end = date(2028, 1, 2)
+
+
+class BusyTimeFactory(DjangoModelFactory[BusyTime]):
+    class Meta:
+        model = BusyTime
+
+    player = factory.SubFactory(PlayerFactory)
+    start = date(2027, 6, 7)
+    end = date(2027, 6, 13)
+    why = "Exams"
+
+
+def sign_up(person: Person, **kwargs: Any) -> Person:
+    """Give the person a password they can sign in with."""
+    person.set_password(PASSWORD)
+    person.save()
+    return person
