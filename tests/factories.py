@@ -8,7 +8,7 @@ from factory.django import DjangoModelFactory
 
 from seasonplan.academy.models import Academy, HomeBase, Membership, Person, Player
 from seasonplan.events.models import Event, Place
-from seasonplan.plans.models import BusyTime, SeasonPlan
+from seasonplan.plans.models import Block, BusyTime, LevelWorth, PlannedEvent, SeasonPlan
 
 PASSWORD = "net-cord-winner-27"
 
@@ -99,6 +99,35 @@ class SeasonPlanFactory(DjangoModelFactory[SeasonPlan]):
     name = "Season 2027"
     start = date(2027, 1, 4)
     end = date(2028, 1, 2)
+
+
+class PlannedEventFactory(DjangoModelFactory[PlannedEvent]):
+    class Meta:
+        model = PlannedEvent
+
+    plan = factory.SubFactory(SeasonPlanFactory)
+    event = factory.SubFactory(
+        EventFactory, academy=factory.SelfAttribute("..plan.player.academy")
+    )
+
+
+class BlockFactory(DjangoModelFactory[Block]):
+    class Meta:
+        model = Block
+
+    plan = factory.SubFactory(SeasonPlanFactory)
+    phase = "preparation"
+    start = factory.SelfAttribute("plan.start")
+    weeks = 4
+
+
+class LevelWorthFactory(DjangoModelFactory[LevelWorth]):
+    class Meta:
+        model = LevelWorth
+
+    plan = factory.SubFactory(SeasonPlanFactory)
+    level = "regional"
+    worth = 35
 
 
 class BusyTimeFactory(DjangoModelFactory[BusyTime]):

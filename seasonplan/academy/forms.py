@@ -352,6 +352,11 @@ class HomeBaseForm(forms.ModelForm):
         return any(name in self.errors for name in self.PLACE_FIELDS)
 
     @property
+    def typed_by_hand(self) -> bool:
+        """Somebody has begun to fill in the place's facts."""
+        return any(self[name].value() for name in ("place_name", "lat", "lon", "timezone"))
+
+    @property
     def chosen_place(self) -> str:
         """The place as it stands in the fields, or nothing while none is chosen."""
         value = {name: self[name].value() for name in self.PLACE_FIELDS}

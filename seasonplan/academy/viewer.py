@@ -10,7 +10,7 @@ from seasonplan.academy.models import Academy, Membership, Person, Role
 
 # Pages that show one academy; on these the header offers the others.
 OF_MEMBERS = {"calendar"}
-OF_PLANNERS = {"people", "invite", "player-new"}
+OF_PLANNERS = {"people", "invite", "player-new", "event-new", "event-import", "place-search"}
 PLANNING_ROLES = (Role.COACH, Role.DIRECTOR)
 
 
