@@ -50,6 +50,14 @@ class PlaceForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         _ask_kindly(self)
 
+    @property
+    def begun(self) -> bool:
+        """True once somebody typed something; the elevation that stands there does not count."""
+        changed = set(self.changed_data)
+        if self["elevation_m"].data in (None, "", "0"):
+            changed.discard("elevation_m")
+        return bool(changed)
+
     def clean_country(self) -> str:
         typed: str = self.cleaned_data["country"]
         code = country_code(typed) if typed else ""
@@ -148,7 +156,7 @@ class EventForm(forms.ModelForm):
     @property
     def typing_a_place(self) -> bool:
         """True when the fields for a new place should be in sight."""
-        return self.is_bound and (self.new_place.has_changed() or not self.choices)
+        return self.is_bound and (self.new_place.begun or not self.choices)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -173,7 +181,7 @@ class EventForm(forms.ModelForm):
             return event
 
     def _place(self, cleaned: dict[str, Any]) -> Place | None:
-        if self.new_place.has_changed():
+        if self.new_place.begun:
             if self.new_place.is_valid():
                 return self.new_place.save(commit=False)
             self.add_error("q", "The place that you typed in below is not complete yet.")

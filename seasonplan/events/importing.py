@@ -32,7 +32,6 @@ from seasonplan.events.placing import Places, PlaceUnclear
 from seasonplan.events.reading import (
     DateOrder,
     EventRow,
-    FileUnreadable,
     Problem,
     Table,
     Whereabouts,
@@ -42,20 +41,6 @@ from seasonplan.events.reading import (
     read_table,
 )
 from seasonplan.events.removing import EventsInUse, remove_events
-
-__all__ = [
-    "FileUnreadable",
-    "ImportRefused",
-    "Outcome",
-    "Preview",
-    "UndoRefused",
-    "Undone",
-    "confirm",
-    "import_file",
-    "keep_file",
-    "preview",
-    "undo",
-]
 
 KEPT: Final = (
     "name",

@@ -90,7 +90,8 @@ class Places:
         city = before.strip() if country else text.strip()
         found: list[Place] = []
         for where, code in ((city, ""), ("", text.strip())):
-            if where or len(code) in (3, 4):
+            # A code in small letters may be the beginning of a town: better to ask.
+            if where or (len(code) in (3, 4) and code.isupper()):
                 with suppress(PlaceUnclear):
                     found.append(self.find(city=where, country=country or "", airport=code))
         # A town of four letters may share them with some airfield's code: the town is meant.
@@ -148,28 +149,30 @@ class Places:
         if name.islower() and folded(name) == folded(airport.city):
             name = airport.city
         name = name[: LONGEST_NAME - 6]
-        for called in (name, f"{name} ({airport.iata})"):
-            namesakes = [
-                place
-                for place in self._by_name.get(folded(called), [])
-                if place.country in (airport.country, "")
-            ]
-            for place in namesakes:
-                if _is_near(place, airport):
-                    return place
-            if not namesakes:
-                break
+        namesakes = self._of_country(name, airport.country)
+        for place in namesakes:
+            if _is_near(place, airport):
+                return place
+        if namesakes:
+            name = f"{name} ({airport.iata})"
+            if told_apart := self._of_country(name, airport.country):
+                return told_apart[0]
         new = Place(
             academy=self.academy,
-            place_name=called,
+            place_name=name,
             country=airport.country,
             lat=airport.lat,
             lon=airport.lon,
             timezone=airport.timezone,
             elevation_m=airport.elevation_m,
         )
-        self._by_name.setdefault(folded(called), []).append(new)
+        self._by_name.setdefault(folded(name), []).append(new)
         return new
+
+    def _of_country(self, name: str, country: str) -> list[Place]:
+        """Places of that name in the country, and those that say no country."""
+        namesakes = self._by_name.get(folded(name), [])
+        return [place for place in namesakes if place.country in (country, "")]
 
     @staticmethod
     def _not_one(city: str, country: str) -> str:

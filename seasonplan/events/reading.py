@@ -162,7 +162,7 @@ def read_table(content: bytes) -> Table:
     text = _decode(content)
     records = _records(text, _delimiter(text))
     filled = [i for i, record in enumerate(records) if record]
-    if not filled:
+    if not filled or not any(c.isalnum() for c in text):
         raise FileUnreadable("The file is empty. Export the calendar again and choose that file.")
     header = records[filled[0]]
     rows = tuple(Row(i + 1, records[i]) for i in filled[1:])

@@ -21,6 +21,7 @@ from seasonplan.events.columns import FIELDS
 from seasonplan.events.forms import ColumnsForm, FileForm, PlaceForm, event_form
 from seasonplan.events.models import Event, EventImport, Place
 from seasonplan.events.placing import Places
+from seasonplan.events.reading import FileUnreadable
 from seasonplan.events.removing import EventsInUse, remove_events
 from seasonplan.web.htmx import page_or_pieces
 
@@ -115,12 +116,14 @@ def places(request: HttpRequest) -> HttpResponse:
     """The academy's places; with `q` also what may be meant by it, which htmx asks for alone."""
     academy = _planned_academy(request)
     typed = request.GET.get("q", "").strip()[:120]
+    choices = Places(academy).choices(typed)
     context = {
         "academy": academy,
         "places": Place.objects.filter(academy=academy).annotate(held=Count("events")),
         "typed": typed,
-        "choices": Places(academy).choices(typed),
+        "choices": choices,
         "chosen": "",
+        "nothing_found": bool(typed) and not choices,
     }
     return page_or_pieces(
         request, page="events/places.html", pieces=["events/_place_choices.html"], context=context
@@ -162,7 +165,7 @@ def imports(request: HttpRequest) -> HttpResponse:
                 file_name=file.name,
                 content=file.read(),
             )
-        except importing.FileUnreadable as reason:
+        except FileUnreadable as reason:
             form.add_error("file", str(reason))
         else:
             return redirect("import", batch.pk)
