@@ -59,9 +59,7 @@ class HomeBaseFactory(DjangoModelFactory[HomeBase]):
     timezone = "Europe/Madrid"
     elevation_m = 20
     surface = "clay"
-    monthly_high_c = factory.LazyFunction(
-        lambda: [16, 17, 19, 21, 24, 28, 30, 30, 28, 24, 19, 17]
-    )
+    monthly_high_c = factory.LazyFunction(lambda: [16, 17, 19, 21, 24, 28, 30, 30, 28, 24, 19, 17])
 
 
 class PlaceFactory(DjangoModelFactory[Place]):
@@ -106,9 +104,7 @@ class PlannedEventFactory(DjangoModelFactory[PlannedEvent]):
         model = PlannedEvent
 
     plan = factory.SubFactory(SeasonPlanFactory)
-    event = factory.SubFactory(
-        EventFactory, academy=factory.SelfAttribute("..plan.player.academy")
-    )
+    event = factory.SubFactory(EventFactory, academy=factory.SelfAttribute("..plan.player.academy"))
 
 
 class BlockFactory(DjangoModelFactory[Block]):

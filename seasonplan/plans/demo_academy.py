@@ -23,6 +23,7 @@ from seasonplan.events.models import Event
 from seasonplan.plans.models import BusyTime, EventRole, LevelWorth, PlannedEvent, SeasonPlan
 from seasonplan.plans.standing import copy_plan, put_in_force, start_plan
 from seasonplan.science.layout.limits import PRESETS, limits_as_mapping, limits_from
+from seasonplan.science.layout.problem import DEFAULT_WORTH
 
 PASSWORD: Final = "open-court-27"  # noqa: S105 (public: it opens nothing in production)
 COACH: Final = "coach@demo.example"
@@ -252,21 +253,22 @@ def _plan(season: Season, player: Player) -> SeasonPlan:
         LevelWorth(plan=plan, level=level, worth=worth)
         for level, worth in season.worth_by_level.items()
     )
-    for role, names in ((EventRole.TARGET, season.targets), (EventRole.BUILD_UP, season.build_up)):
-        for name in names:
-            event = Event.objects.get(academy_id=player.academy_id, name=name)
-            PlannedEvent.objects.create(plan=plan, event=event, role=role)
+    chosen = [(name, EventRole.TARGET, DEFAULT_WORTH["target"]) for name in season.targets]
+    chosen += [(name, EventRole.BUILD_UP, DEFAULT_WORTH["build-up"]) for name in season.build_up]
+    for name, role, worth in chosen:
+        event = Event.objects.get(academy_id=player.academy_id, name=name)
+        PlannedEvent.objects.create(plan=plan, event=event, role=role, worth=worth)
     _lay_out(plan)
     put_in_force(plan, now=timezone.now())
     return plan
 
 
 def _what_if(plan: SeasonPlan) -> None:
-    """A working copy in which the coach tries a year with fewer events."""
+    """A working copy in which the coach tries a year with more rest."""
     from seasonplan.plans.editing import set_limits
 
-    copy = copy_plan(plan, name="What if: ten events at most")
-    set_limits(copy, replace(plan.parsed_limits, max_events=10), revision=copy.revision)
+    copy = copy_plan(plan, name="What if: ten weeks of rest")
+    set_limits(copy, replace(plan.parsed_limits, min_rest_weeks=10), revision=copy.revision)
     _lay_out(copy)
 
 

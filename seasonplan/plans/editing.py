@@ -73,9 +73,9 @@ def choose_events(plan: SeasonPlan, choices: Mapping[int, Choice], *, revision: 
 
 
 def set_level_worths(plan: SeasonPlan, worths: Mapping[str, int | None], *, revision: int) -> None:
-    """Keep what events of each level are usually worth; None forgets it. Raises Stale."""
+    """Keep what events of these levels are usually worth; None forgets it. Raises Stale."""
     with _changing(plan, revision):
-        plan.level_worths.all().delete()
+        plan.level_worths.filter(level__in=worths).delete()
         LevelWorth.objects.bulk_create(
             LevelWorth(plan=plan, level=level, worth=worth)
             for level, worth in worths.items()

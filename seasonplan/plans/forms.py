@@ -9,6 +9,7 @@ from typing import Any
 from django import forms
 from django.http import QueryDict
 
+from seasonplan.events.facts import FIRST_YEAR, LAST_YEAR
 from seasonplan.plans.editing import Choice
 from seasonplan.plans.models import BusyTime, EventRole, PlannedEvent, SeasonPlan
 from seasonplan.plans.planner import shown_limit
@@ -52,6 +53,8 @@ class NewPlanForm(forms.Form):
 
     def clean_start(self) -> date:
         start: date = self.cleaned_data["start"]
+        if not FIRST_YEAR <= start.year <= LAST_YEAR:
+            raise forms.ValidationError(f"Give a year from {FIRST_YEAR} to {LAST_YEAR}.")
         if start.weekday() != 0:
             before = start - timedelta(days=start.weekday())
             after = before + timedelta(weeks=1)
@@ -73,6 +76,8 @@ class NewPlanForm(forms.Form):
 
 
 class BusyTimeForm(forms.ModelForm):
+    prefix = "busy"  # it shares its page with a form that has a first day, too
+
     class Meta:
         model = BusyTime
         fields = ["start", "end", "why"]
@@ -142,8 +147,8 @@ class LevelWorthForm(forms.Form):
     ) -> None:
         super().__init__(data, prefix="level")
         self.levels = list(levels)
-        for index, level in enumerate(self.levels):
-            self.fields[str(index)] = forms.IntegerField(
+        for level in self.levels:
+            self.fields[_level_field(level)] = forms.IntegerField(
                 label=level.capitalize(),
                 min_value=0,
                 max_value=100,
@@ -153,7 +158,12 @@ class LevelWorthForm(forms.Form):
 
     @property
     def worths(self) -> dict[str, int | None]:
-        return {level: self.cleaned_data[str(i)] for i, level in enumerate(self.levels)}
+        return {level: self.cleaned_data[_level_field(level)] for level in self.levels}
+
+
+def _level_field(level: str) -> str:
+    """A field's name that is this level's alone, whatever the academy calls it."""
+    return level.encode().hex()
 
 
 class _RangeWidget(forms.MultiWidget):
@@ -176,7 +186,7 @@ class _RangeField(forms.MultiValueField):
     def __init__(self, limit: Limit, **kwargs: Any) -> None:
         numbers = [forms.IntegerField(), forms.IntegerField()]
         super().__init__(numbers, widget=_RangeWidget(limit), require_all_fields=True, **kwargs)
-        self.error_messages["incomplete"] = "Give both the smallest and the largest number."
+        self.error_messages["required"] = "Give both the smallest and the largest number."
 
     def compress(self, data_list: list[Any]) -> tuple[int, int] | None:
         return (data_list[0], data_list[1]) if data_list else None

@@ -116,9 +116,10 @@ def problem_from(material: Material, *, today: date) -> science.Problem:
         raise NoHomeBase
     current = plan if plan.standing == SeasonPlan.Standing.IN_FORCE else material.in_force
     under_way = current is not None and today > plan.start
-    free_from = today if under_way else plan.start
     shown = {event.pk for event in material.events}
     rows = [row for row in material.planned.values() if row.event_id in shown]
+    in_force = _in_force(material, shown) if under_way else None
+    free_from = _free_from(material, today, in_force) if in_force else plan.start
     return science.Problem(
         season=science.Season(plan.start, plan.end),
         home=science.Home(
@@ -148,28 +149,39 @@ def problem_from(material: Material, *, today: date) -> science.Problem:
             )
             for event in material.events
         ),
-        # What was played on days that became busy later has been played all the same.
         busy=tuple(
             science.Busy(max(b.start, free_from), min(b.end, plan.end), b.why)
             for b in material.busy
-            if b.end >= free_from
+            if min(b.end, plan.end) >= free_from
         ),
         limits=plan.parsed_limits,
         keep=frozenset(code_of(r.event_id) for r in rows if r.standing == "pinned"),
         drop=frozenset(code_of(r.event_id) for r in rows if r.standing == "ruled out"),
         today=today if under_way else None,
-        in_force=_in_force(current, shown) if under_way and current else None,
+        in_force=in_force,
     )
 
 
-def _in_force(plan: SeasonPlan, shown: set[int]) -> science.InForce:
+def _free_from(material: Material, today: date, in_force: science.InForce) -> date:
+    """The first day on which busy days still count: today, or when the event under way is over.
+
+    What has begun on days that became busy later stays in the plan all the same.
+    """
+    over = (
+        event.end + timedelta(days=1)
+        for event in material.events
+        if event.start < today and code_of(event.pk) in in_force.events
+    )
+    return max((today, *over))
+
+
+def _in_force(material: Material, shown: set[int]) -> science.InForce:
+    """The plan in force, which is the material's own where that is the plan at hand."""
+    other = material.in_force
+    rows = other.planned_events.all() if other else material.planned.values()
     return science.InForce(
-        events=tuple(
-            code_of(row.event_id)
-            for row in plan.planned_events.all()
-            if row.played and row.event_id in shown
-        ),
-        blocks=science_blocks(plan.blocks.all()),
+        events=tuple(code_of(row.event_id) for row in rows if row.played and row.event_id in shown),
+        blocks=science_blocks(other.blocks.all() if other else material.blocks),
     )
 
 

@@ -12,7 +12,7 @@ from django.urls import reverse
 from seasonplan.academy.models import HomeBase, Person, Player
 from seasonplan.plans.models import BusyTime, PlannedEvent, SeasonPlan
 from seasonplan.plans.planner import season_name
-from seasonplan.science.layout.wording import days, weekday_day
+from seasonplan.science.layout.wording import count, days, weekday_day
 
 
 @dataclass(frozen=True)
@@ -154,7 +154,7 @@ def player_page(player: Player, person: Person, *, today: date) -> PlayerPage:
                 url=reverse("season", args=[plan.pk]),
                 season=season_name(plan.start, plan.end),
                 standing=plan.get_standing_display(),
-                events=f"{len(plan.played_events)} events"
+                events=count(len(plan.played_events), "event")
                 if plan.played_events
                 else "not laid out yet",
                 copy_url=reverse("plan-copy", args=[plan.pk]),

@@ -48,6 +48,9 @@ SHORT_WORDS = {
 }
 
 
+LONG_WORD = 8
+"""Letters from which a place's word needs smaller type to stand in a column."""
+
 NARROW_WORDS = {
     "preparation": "Prep.",
     "pre-competition": "Pre-comp.",
@@ -87,6 +90,7 @@ class CardView:
     event_id: int
     url: str
     place: str
+    is_long: bool
     name: str
     surface: str
     surface_label: str
@@ -233,10 +237,10 @@ def season_page(
 
 
 def season_name(start: date, end: date) -> str:
-    """`2027` for a season that lies mostly in one year, else `2026/27`."""
-    year = (start + timedelta(days=3)).year
-    last = (end - timedelta(days=3)).year
-    return str(year) if year == last else f"{year}/{last % 100:02d}"
+    """`2027` for a season that lies in one year but for two weeks, else `2026/27`."""
+    edge = timedelta(days=14)
+    first, last = (start + edge).year, max(start + edge, end - edge).year
+    return str(first) if first == last else f"{first}/{last % 100:02d}"
 
 
 def layout_line(plan: SeasonPlan, judgement: Judgement) -> str:
@@ -248,7 +252,7 @@ def layout_line(plan: SeasonPlan, judgement: Judgement) -> str:
     if plan.layout_status == "proven":
         return "Proven best for these events and limits"
     gap = (plan.layout_bound or judgement.value) - judgement.value
-    return f"Best found in the time given; no layout is worth more than {gap:.1f} more"
+    return f"Best found in the time given; at most {gap:.1f} short of the best"
 
 
 def changed_limits(limits: Limits) -> tuple[str, ...]:
@@ -269,7 +273,8 @@ def shown_limit(limit: Limit, value: object) -> str:
         return f"{value[0]} to {value[1]} {limit.unit}"
     if isinstance(value, float | int):
         unit = limit.unit.removesuffix("s") if value == 1 else limit.unit
-        return f"{value:g} {unit}".strip()
+        number = f"{value:.2f}".rstrip("0").rstrip(".")
+        return f"{number} {unit}".strip()
     return str(value)
 
 
@@ -473,6 +478,7 @@ def _cards(
                 event_id=event.pk,
                 url=reverse("planned-event", args=[plan.pk, event.pk]),
                 place=event.place.place_name,
+                is_long=max(map(len, event.place.place_name.split()), default=0) > LONG_WORD,
                 name=event.name,
                 surface=event.surface,
                 surface_label=event.surface + (" indoors" if event.indoor else ""),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, cast
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
@@ -36,6 +36,7 @@ from seasonplan.plans.trips import event_page
 from seasonplan.science.layout.limits import PRESETS
 from seasonplan.science.layout.problem import problem_as_json
 from seasonplan.science.layout.solver import Impossible
+from seasonplan.science.layout.wording import count
 from seasonplan.web.htmx import after_post, page_or_pieces
 
 CHANGED_MEANWHILE = "Somebody changed this plan meanwhile. Here it is as it stands now."
@@ -119,7 +120,7 @@ def lay_out(request: HttpRequest, plan_id: int) -> HttpResponse:
     found = "nothing broken" if not broken else f"{broken} broken rules, each named on the page"
     if broken == 1:
         found = "one broken rule, named on the page"
-    said = f"Laid out: {len(layout.events)} events, {found}."
+    said = f"Laid out: {count(len(layout.events), 'event')}, {found}."
     if not request.htmx:  # type: ignore[attr-defined]
         messages.success(request, said)
         return redirect("season", plan.pk)
@@ -182,72 +183,88 @@ def choose(request: HttpRequest, plan_id: int) -> HttpResponse:
         posted or SeasonPlan.objects.editable_by(_person(request)).filter(pk=plan.pk).exists()
     )
     material = gather(plan)
-    rows = [
+    rows = _choice_rows(material, request.POST if posted else None)
+    if not posted:
+        return _choose_page(request, material, rows, may_change=may_change)
+    if [form for _, form in rows if not form.is_valid()]:
+        return _choose_page(request, material, rows, wrong=True, status=422)
+    choices = {event.pk: form.choice for event, form in rows if form.has_changed()}
+    try:
+        editing.choose_events(plan, choices, revision=_revision(request))
+    except Stale:
+        plan.refresh_from_db()
+        return _choose_page(request, material, rows, stale=True, status=409)
+    targets = sum(form.choice.role == "target" for _, form in rows if "role" in form.changed_data)
+    messages.success(
+        request,
+        f"Saved {count(len(choices), 'changed event')}"
+        + (f", {targets} now target." if targets else "."),
+    )
+    return redirect("season", plan.pk)
+
+
+def _choice_rows(material: Material, typed: QueryDict | None) -> list[tuple[Event, ChoiceForm]]:
+    """Each event with its form; once something is typed, only those of which it speaks."""
+    return [
         (
             event,
             ChoiceForm(
-                request.POST if posted else None,
+                typed,
                 prefix=f"e{event.pk}",
                 initial=choice_initial(material.planned.get(event.pk)),
             ),
         )
         for event in material.events
-        if not posted or f"e{event.pk}-role" in request.POST
+        if typed is None or f"e{event.pk}-role" in typed
     ]
-    levels = sorted({event.level for event in material.events if event.level})
-    context: dict[str, Any] = {
+
+
+def _choose_page(
+    request: HttpRequest,
+    material: Material,
+    rows: list[tuple[Event, ChoiceForm]],
+    *,
+    level_form: LevelWorthForm | None = None,
+    may_change: bool = True,
+    wrong: bool = False,
+    stale: bool = False,
+    status: int = 200,
+) -> HttpResponse:
+    """The table of events; what was typed before it was refused is still in it."""
+    plan = material.plan
+    context = {
         "plan": plan,
         "rows": [(event, form, material.worth(event)) for event, form in rows],
-        "level_form": LevelWorthForm(levels=levels, worths=material.worth_by_level),
+        "level_form": level_form
+        or LevelWorthForm(levels=_levels(material), worths=material.worth_by_level),
         "may_change": may_change,
-        "revision": plan.revision,
+        "revision": request.POST.get("revision", "") if wrong else plan.revision,
         "played": {event.pk for event in material.played},
+        "wrong": wrong,
+        "stale": stale,
     }
-    if not posted:
-        return render(request, "plans/choose.html", context)
-    if [form for _, form in rows if not form.is_valid()]:
-        context["revision"] = request.POST.get("revision", "")
-        context["wrong"] = True
-        return render(request, "plans/choose.html", context, status=422)
-    choices = {event.pk: form.choice for event, form in rows if form.has_changed()}
-    try:
-        editing.choose_events(plan, choices, revision=_revision(request))
-    except Stale:
-        context["stale"] = True
-        return render(request, "plans/choose.html", context, status=409)
-    targets = sum(choice.role == "target" for choice in choices.values())
-    messages.success(
-        request,
-        f"Saved {len(choices)} changed event{'' if len(choices) == 1 else 's'}"
-        + (f", {targets} now target." if targets else "."),
-    )
-    return redirect("season", plan.pk)
+    return render(request, "plans/choose.html", context, status=status)
+
+
+def _levels(material: Material) -> list[str]:
+    return sorted({event.level for event in material.events if event.level})
 
 
 @require_POST
 def levels(request: HttpRequest, plan_id: int) -> HttpResponse:
     """Keep the usual worth of each level."""
     plan = _working_copy(request, plan_id)
-    names = sorted(
-        set(
-            Event.objects.filter(
-                academy_id=plan.player.academy_id, start__gte=plan.start, end__lte=plan.end
-            )
-            .exclude(level="")
-            .values_list("level", flat=True)
-        )
-    )
-    form = LevelWorthForm(request.POST, levels=names, worths={})
+    material = gather(plan)
+    form = LevelWorthForm(request.POST, levels=_levels(material), worths=material.worth_by_level)
+    rows = _choice_rows(material, None)
     if not form.is_valid():
-        for field, errors in form.errors.items():
-            messages.error(request, f"{form.fields[field].label}: {errors[0]}")
-        return redirect("choose-events", plan.pk)
+        return _choose_page(request, material, rows, level_form=form, wrong=True, status=422)
     try:
         editing.set_level_worths(plan, form.worths, revision=_revision(request))
     except Stale:
-        messages.error(request, CHANGED_MEANWHILE)
-    else:
-        messages.success(request, "Worth by level saved.")
+        plan.refresh_from_db()
+        return _choose_page(request, material, rows, level_form=form, stale=True, status=409)
+    messages.success(request, "Worth by level saved.")
     return redirect("choose-events", plan.pk)
 
 
@@ -275,7 +292,7 @@ def event(request: HttpRequest, plan_id: int, event_id: int) -> HttpResponse:
     except Stale:
         plan.refresh_from_db()
         messages.error(request, CHANGED_MEANWHILE)
-        return _event_page(request, plan, gather(plan), found, form, status=409)
+        return _event_page(request, plan, gather(plan), found, form, status=409, with_season=True)
     if not request.htmx:  # type: ignore[attr-defined]
         messages.success(request, f"{found.name} saved.")
         return after_post(request, "season", plan.pk)

@@ -94,6 +94,7 @@ def serve(port: int) -> None:
         *("--workers", "2"),
         *("--threads", "4"),
         *("--log-level", "warning"),
+        "--preload",
         "--no-control-socket",
     ]
     command = [sys.executable, "-m", "gunicorn", "seasonplan.wsgi", *options]
