@@ -1,0 +1,362 @@
+"""Every address of the application against everybody: who gets which answer.
+
+One line of `TABLE` decides one address, under its URL name:
+
+    "event": Address(
+        get={200: MEMBERS, 404: "rest"},
+        post={422: "coach colleague director", 403: READERS, 404: "rest"},
+        at=lambda cast: {"event_id": EventFactory(academy=cast.academy).pk},
+    ),
+
+`get` and `post` map an answer to the roles (names separated by spaces) that get it. Answers are
+statuses, or LOGIN for being sent to sign in. "rest" is everybody signed in whom the line does not
+name; who is not signed in gets LOGIN unless "nobody" is named. `at` makes what the address needs
+and returns its arguments; `send` returns what the POST carries, nothing by default. NOT_A_POST and
+NOT_A_GET are for addresses that know one method.
+
+A new address without a line fails `test_every_address_is_decided` by its name. What a request
+changes is undone before the next person's turn, so a line may delete things.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+import pytest
+from django.core.cache import cache
+from django.db import transaction
+from django.http import HttpResponse
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from seasonplan.academy.inviting import invite, renew
+from seasonplan.academy.models import Invitation
+from seasonplan.events.importing import import_file, keep_file, preview
+from seasonplan.events.models import EventImport
+from tests.conftest import Cast
+from tests.factories import BusyTimeFactory, EventFactory, PlaceFactory, SeasonPlanFactory
+
+MEMBERS = "coach colleague director staff guardian player other_player"
+PLANNERS = "coach colleague director"
+READERS = "staff guardian player other_player"  # members who plan nothing
+OUTSIDERS = "foreign_coach foreign_director stranger"
+SIGNED_IN = f"{MEMBERS} {OUTSIDERS}".split()
+EVERYBODY = "rest nobody"
+
+LOGIN = "sign in"
+Outcomes = Mapping[int | str, str]
+NOT_A_POST: Outcomes = {405: "rest"}
+NOT_A_GET: Outcomes = {405: "rest"}
+
+
+def nothing(cast: Cast) -> dict[str, Any]:
+    return {}
+
+
+@dataclass(frozen=True)
+class Address:
+    get: Outcomes
+    post: Outcomes = field(default_factory=lambda: NOT_A_POST)
+    at: Callable[[Cast], dict[str, Any]] = nothing
+    send: Callable[[Cast], dict[str, Any]] = nothing
+
+
+# People and signing in -----------------------------------------------------------------------
+
+
+def an_invitation(cast: Cast) -> Invitation:
+    """The guardian of Ines is invited; the coach may see it, the colleague may not."""
+    invitation, _ = invite(
+        academy=cast.academy,
+        email="gordon@nowhere.test",
+        role="guardian",
+        player=cast.ines,
+        invited_by=cast.coach,
+    )
+    return invitation
+
+
+def a_link(cast: Cast) -> dict[str, Any]:
+    return {"token": renew(an_invitation(cast))}
+
+
+def the_coach_there(cast: Cast) -> dict[str, Any]:
+    return {"membership_id": cast.academy.memberships.get(person=cast.coach).pk}
+
+
+def a_reset_link(cast: Cast) -> dict[str, Any]:
+    return {"uidb36": "1", "key": "not-a-key"}
+
+
+# Directors change who belongs; coaches see it; to everybody else the members do not exist.
+OF_THE_DIRECTOR: Outcomes = {200: "director", 403: "coach colleague", 404: "rest"}
+
+PEOPLE = {
+    "me": Address(get={200: "rest"}, post={422: "rest"}),
+    # Each coach and director has an academy whose people they look after, foreign ones theirs.
+    "people": Address(
+        get={200: f"{PLANNERS} foreign_coach foreign_director", 404: "rest"},
+    ),
+    "invite": Address(
+        get={200: f"{PLANNERS} foreign_coach foreign_director", 404: "rest"},
+        post={422: f"{PLANNERS} foreign_coach foreign_director", 404: "rest"},
+    ),
+    "invitation-link": Address(
+        get={200: "coach director", 404: "rest"},
+        at=lambda cast: {"invitation_id": an_invitation(cast).pk},
+    ),
+    "invitation-new-link": Address(
+        get=NOT_A_GET,
+        post={302: "coach director", 404: "rest"},
+        at=lambda cast: {"invitation_id": an_invitation(cast).pk},
+    ),
+    "invitation-withdraw": Address(
+        get=NOT_A_GET,
+        post={302: "coach director", 404: "rest"},
+        at=lambda cast: {"invitation_id": an_invitation(cast).pk},
+    ),
+    "member": Address(
+        get=OF_THE_DIRECTOR,
+        post={302: "director", 403: "coach colleague", 404: "rest"},
+        at=the_coach_there,
+    ),
+    "member-remove": Address(
+        get=OF_THE_DIRECTOR,
+        post={302: "director", 403: "coach colleague", 404: "rest"},
+        at=the_coach_there,
+    ),
+    # Whoever holds the link may read it; joining is for the invited person alone.
+    "invitation": Address(get={200: EVERYBODY}, post={403: "rest", 422: "nobody"}, at=a_link),
+    "player-new": Address(
+        get={200: f"{PLANNERS} foreign_coach foreign_director", 403: READERS, 404: "stranger"},
+        post={422: f"{PLANNERS} foreign_coach foreign_director", 403: READERS, 404: "stranger"},
+    ),
+    "player-edit": Address(
+        get={200: "coach director", 403: "staff guardian player", 404: "rest"},
+        post={422: "coach director", 403: "staff guardian player", 404: "rest"},
+        at=lambda cast: {"player_id": cast.ines.pk},
+    ),
+    "account_login": Address(get={302: "rest", 200: "nobody"}, post={302: "rest", 422: "nobody"}),
+    "account_logout": Address(get={200: "rest", 302: "nobody"}, post={302: EVERYBODY}),
+    "account_inactive": Address(get={200: EVERYBODY}, post={405: EVERYBODY}),
+    "account_signup": Address(get={200: EVERYBODY}, post={405: EVERYBODY}),
+    "account_change_password": Address(get={200: "rest"}, post={422: "rest"}),
+    "account_reset_password": Address(get={200: EVERYBODY}, post={422: EVERYBODY}),
+    "account_reset_password_done": Address(get={200: EVERYBODY}, post={405: EVERYBODY}),
+    "account_reset_password_from_key": Address(
+        get={410: EVERYBODY}, post={410: EVERYBODY}, at=a_reset_link
+    ),
+    "account_reset_password_from_key_done": Address(get={200: EVERYBODY}, post={405: EVERYBODY}),
+}
+
+# The event calendar --------------------------------------------------------------------------
+
+ALL_PLANNERS = f"{PLANNERS} foreign_coach foreign_director"
+LANTERN = (
+    b"Event,City,Country,Start,End,Surface\nLantern Open,Rome,Italy,2027-01-11,2027-01-17,clay"
+)
+
+
+def an_event(cast: Cast) -> dict[str, Any]:
+    return {"event_id": EventFactory(academy=cast.academy).pk}
+
+
+def a_place(cast: Cast) -> dict[str, Any]:
+    return {"place_id": PlaceFactory(academy=cast.academy).pk}
+
+
+def a_kept_file(cast: Cast) -> dict[str, Any]:
+    kept = keep_file(academy=cast.academy, person=cast.coach, file_name="a.csv", content=LANTERN)
+    return {"import_id": kept.pk}
+
+
+def a_done_import(cast: Cast) -> dict[str, Any]:
+    import_file(academy=cast.academy, person=cast.coach, file_name="a.csv", content=LANTERN)
+    return {"import_id": EventImport.objects.get().pk}
+
+
+def what_was_seen(cast: Cast) -> dict[str, Any]:
+    return {"seen": preview(EventImport.objects.get()).digest}
+
+
+EVENTS = {
+    # Who belongs to no academy has no calendar; foreign people see their own.
+    "calendar": Address(get={404: "stranger", 200: "rest"}),
+    "event": Address(get={200: MEMBERS, 404: "rest"}, at=an_event),
+    "event-new": Address(
+        get={200: ALL_PLANNERS, 403: READERS, 404: "stranger"},
+        post={422: ALL_PLANNERS, 403: READERS, 404: "stranger"},
+    ),
+    "event-edit": Address(
+        get={200: PLANNERS, 403: READERS, 404: "rest"},
+        post={422: PLANNERS, 403: READERS, 404: "rest"},
+        at=an_event,
+    ),
+    "event-delete": Address(
+        get={200: PLANNERS, 403: READERS, 404: "rest"},
+        post={302: PLANNERS, 403: READERS, 404: "rest"},
+        at=an_event,
+    ),
+    "place-search": Address(get={200: ALL_PLANNERS, 403: READERS, 404: "stranger"}),
+    "place-edit": Address(
+        get={200: PLANNERS, 403: READERS, 404: "rest"},
+        post={422: PLANNERS, 403: READERS, 404: "rest"},
+        at=a_place,
+    ),
+    "event-import": Address(
+        get={200: ALL_PLANNERS, 403: READERS, 404: "stranger"},
+        post={422: ALL_PLANNERS, 403: READERS, 404: "stranger"},
+    ),
+    # Files and what came of them are the planners' alone.
+    "import": Address(
+        get={200: PLANNERS, 404: "rest"},
+        post={422: PLANNERS, 404: "rest"},
+        at=a_kept_file,
+    ),
+    "import-confirm": Address(
+        get=NOT_A_GET,
+        post={302: PLANNERS, 404: "rest"},
+        at=a_kept_file,
+        send=what_was_seen,
+    ),
+    "import-undo": Address(get=NOT_A_GET, post={302: PLANNERS, 404: "rest"}, at=a_done_import),
+    "import-discard": Address(get=NOT_A_GET, post={302: PLANNERS, 404: "rest"}, at=a_kept_file),
+}
+
+# Season plans --------------------------------------------------------------------------------
+
+AROUND_INES = "director staff guardian player"  # they see her and the plan in force
+
+
+def ines(cast: Cast) -> dict[str, Any]:
+    return {"player_id": cast.ines.pk}
+
+
+def a_working_copy(cast: Cast) -> dict[str, Any]:
+    """What becomes of it in force is a table of its own, beside the tests of the plan."""
+    plan = SeasonPlanFactory(player=cast.ines, start=date(2040, 1, 2), end=date(2040, 1, 29))
+    return {"plan_id": plan.pk}
+
+
+def a_planned_event(cast: Cast) -> dict[str, Any]:
+    event = EventFactory(academy=cast.academy, start=date(2040, 1, 9))
+    return a_working_copy(cast) | {"event_id": event.pk}
+
+
+# Only the player's coach and the directors know of a working copy; the coach alone changes it.
+OF_A_WORKING_COPY: Outcomes = {200: "coach director", 404: "rest"}
+
+
+def by_the_coach(done: int) -> Outcomes:
+    return {done: "coach", 403: "director", 404: "rest"}
+
+
+PLANS = {
+    # Who sees one player and plans for none goes straight to that player.
+    "home": Address(get={302: READERS, 200: "rest"}),
+    "player": Address(get={200: f"coach {AROUND_INES}", 404: "rest"}, at=ines),
+    "plan-new": Address(get=NOT_A_GET, post={422: "coach", 403: AROUND_INES, 404: "rest"}, at=ines),
+    "busy-new": Address(get=NOT_A_GET, post={422: "coach", 403: AROUND_INES, 404: "rest"}, at=ines),
+    "busy-remove": Address(
+        get=NOT_A_GET,
+        post={302: "coach", 403: AROUND_INES, 404: "rest"},
+        at=lambda cast: {"busy_id": BusyTimeFactory(player=cast.ines).pk},
+    ),
+    "season": Address(get=OF_A_WORKING_COPY, at=a_working_copy),
+    "season-file": Address(get=OF_A_WORKING_COPY, at=a_working_copy),
+    "lay-out": Address(get=NOT_A_GET, post=by_the_coach(302), at=a_working_copy),
+    "limits": Address(get=OF_A_WORKING_COPY, post=by_the_coach(422), at=a_working_copy),
+    # Without a revision a change is made against none: it is stale.
+    "choose-events": Address(get=OF_A_WORKING_COPY, post=by_the_coach(409), at=a_working_copy),
+    "level-worths": Address(get=NOT_A_GET, post=by_the_coach(409), at=a_working_copy),
+    "planned-event": Address(get=OF_A_WORKING_COPY, post=by_the_coach(422), at=a_planned_event),
+    "plan-copy": Address(get=NOT_A_GET, post=by_the_coach(302), at=a_working_copy),
+    "plan-in-force": Address(get=NOT_A_GET, post=by_the_coach(302), at=a_working_copy),
+    "plan-delete": Address(get=by_the_coach(200), post=by_the_coach(302), at=a_working_copy),
+}
+
+# No domain -----------------------------------------------------------------------------------
+
+WEB = {
+    "health": Address(get={200: EVERYBODY}, post={405: EVERYBODY}),
+}
+
+TABLE: dict[str, Address] = {**PEOPLE, **EVENTS, **PLANS, **WEB}
+
+
+def names(patterns: list[URLPattern | URLResolver], prefix: str = "") -> Iterator[str]:
+    """The URL name of every address; an address without a name is given its route."""
+    for pattern in patterns:
+        if isinstance(pattern, URLResolver):
+            space = f"{prefix}{pattern.namespace}:" if pattern.namespace else prefix
+            yield from names(pattern.url_patterns, space)
+        else:
+            yield prefix + (pattern.name or f"without a name: {pattern.pattern}")
+
+
+def expected(outcomes: Outcomes) -> dict[str, int | str]:
+    """Role to answer, for everybody; a role that is named twice or unknown is a mistake."""
+    answers: dict[str, int | str] = {}
+    rest: int | str | None = None
+    for answer, roles in outcomes.items():
+        for role in roles.split():
+            if role == "rest":
+                assert rest is None, "“rest” stands twice"
+                rest = answer
+                continue
+            assert role in SIGNED_IN or role == "nobody", f"nobody is called {role}"
+            assert role not in answers, f"{role} stands twice"
+            answers[role] = answer
+    for role in SIGNED_IN:
+        if role not in answers:
+            assert rest is not None, f"{role} has no answer"
+            answers[role] = rest
+    answers.setdefault("nobody", LOGIN)
+    return answers
+
+
+def answer_of(response: HttpResponse) -> int | str:
+    if response.status_code == 302 and response["Location"].startswith("/account/login/?next="):
+        return LOGIN
+    return response.status_code
+
+
+@pytest.mark.parametrize("method", ["get", "post"])
+@pytest.mark.parametrize("name", sorted(TABLE))
+def test_everybody_gets_the_answer_that_the_table_says(
+    name: str, method: str, cast: Cast, as_: Callable[..., Client]
+) -> None:
+    address = TABLE[name]
+    path = reverse(name, kwargs=address.at(cast))
+    data = address.send(cast) if method == "post" else {}
+    clients = {role: as_(person) for role, person in cast.people().items()}
+    clients["nobody"] = Client()
+
+    answers = {}
+    for role in [*SIGNED_IN, "nobody"]:
+        cache.clear()  # rate limits are not this table's matter
+        before = transaction.savepoint()
+        answers[role] = answer_of(getattr(clients[role], method)(path, data))
+        transaction.savepoint_rollback(before)
+
+    wanted = expected(getattr(address, method))
+    wrong = {r: f"{answers[r]}, not {wanted[r]}" for r in wanted if answers[r] != wanted[r]}
+    assert wrong == {}, f"{method} {path}"
+
+
+def test_every_address_is_decided() -> None:
+    addresses = list(names(get_resolver().url_patterns))
+    undecided = sorted(set(addresses) - set(TABLE))
+    assert not undecided, f"these addresses need a line in TABLE: {', '.join(undecided)}"
+    gone = sorted(set(TABLE) - set(addresses))
+    assert not gone, f"these lines of TABLE have no address: {', '.join(gone)}"
+
+
+def test_no_two_addresses_share_a_name() -> None:
+    addresses = list(names(get_resolver().url_patterns))
+    assert sorted(addresses) == sorted(set(addresses))
+
+
+def test_the_table_knows_the_whole_cast(cast: Cast) -> None:
+    assert sorted(cast.people()) == sorted(SIGNED_IN)
