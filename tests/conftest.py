@@ -99,9 +99,7 @@ def as_(client: Client):
 
     def sign_in(person: Person) -> Client:
         signed_in = Client()
-        signed_in.force_login(
-            person, backend="allauth.account.auth_backends.AuthenticationBackend"
-        )
+        signed_in.force_login(person, backend="allauth.account.auth_backends.AuthenticationBackend")
         return signed_in
 
     return sign_in

@@ -6,9 +6,11 @@ that the solver and the judge always speak of the same season.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from hashlib import sha256
 
 from django.conf import settings
 from django.db import transaction
@@ -196,13 +198,37 @@ def science_blocks(blocks: Iterable[Block]) -> tuple[science.Block, ...]:
     )
 
 
-def judge_plan(material: Material, *, today: date) -> Judgement:
-    """What the one judge says of the plan as it stands. Raises NoHomeBase."""
-    return judge(
-        problem_from(material, today=today),
-        [code_of(event.pk) for event in material.played],
-        science_blocks(material.blocks),
+@dataclass(frozen=True)
+class Verdict:
+    """What the one judge says of a plan as it stands, and whether that is still the last layout."""
+
+    judgement: Judgement
+    as_laid_out: bool
+
+
+def judge_plan(material: Material, *, today: date) -> Verdict:
+    """Judge the plan as it stands. Raises NoHomeBase."""
+    problem = problem_from(material, today=today)
+    events = [code_of(event.pk) for event in material.played]
+    blocks = science_blocks(material.blocks)
+    print_now = _fingerprint(problem, events, blocks)
+    return Verdict(
+        judgement=judge(problem, events, blocks),
+        as_laid_out=material.plan.layout_fingerprint == print_now,
     )
+
+
+def _fingerprint(
+    problem: science.Problem, events: Iterable[str], blocks: Iterable[science.Block]
+) -> str:
+    """The same for the same question and answer.
+
+    The day and the plan in force are left out: they move on by themselves, and the page says on
+    which day a season under way was laid out.
+    """
+    question = science.problem_as_json(replace(problem, today=None, in_force=None))
+    answer = [sorted(events), [science.block_as_json(block) for block in blocks]]
+    return sha256(json.dumps([question, answer], sort_keys=True).encode()).hexdigest()
 
 
 def lay_out_plan(
@@ -221,8 +247,9 @@ def lay_out_plan(
         taken = SeasonPlan.objects.filter(pk=plan.pk, revision=read_revision).update(
             revision=F("revision") + 1,
             laid_out_at=now,
-            laid_out_revision=read_revision + 1,
+            layout_fingerprint=_fingerprint(problem, layout.events, layout.blocks),
             layout_status=layout.status,
+            layout_value=layout.value,
             layout_bound=layout.bound,
             layout_seconds=layout.seconds,
         )

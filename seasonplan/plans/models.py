@@ -44,9 +44,11 @@ class SeasonPlan(models.Model):
     created_at = models.DateTimeField(db_default=Now())
     in_force_since = models.DateTimeField(null=True, blank=True)
 
-    # What the last layout said; it speaks of the plan only while `laid_out_revision` is `revision`.
+    # What the last layout said. It speaks of the plan only while the plan, its calendar and the
+    # player's busy days and home are those of `layout_fingerprint`.
     laid_out_at = models.DateTimeField(null=True, blank=True)
-    laid_out_revision = models.PositiveIntegerField(null=True, blank=True)
+    layout_fingerprint = models.CharField(max_length=64, blank=True)
+    layout_value = models.FloatField(null=True, blank=True)
     layout_status = models.CharField(
         max_length=10, blank=True, choices=[("proven", "proven best"), ("best found", "best found")]
     )

@@ -198,7 +198,8 @@ def season_page(
 ) -> SeasonPage:
     """The whole season screen. `others` are the plans of the season that the reader may see."""
     plan = material.plan
-    judgement = judge_plan(material, today=today) if material.home and material.blocks else None
+    verdict = judge_plan(material, today=today) if material.home and material.blocks else None
+    judgement = verdict.judgement if verdict else None
     findings = _findings(judgement.broken) if judgement else ()
     played = material.played
     return SeasonPage(
@@ -212,7 +213,7 @@ def season_page(
         rows=_rows(material, judgement, findings, today),
         figures=_figures(material, judgement) if judgement else (),
         value_parts=_value_parts(judgement) if judgement else (),
-        layout_line=layout_line(plan, judgement) if judgement else "",
+        layout_line=layout_line(plan, verdict.as_laid_out, today) if verdict else "",
         findings=findings,
         targets=tuple(
             _line(material, event, _target_detail(event, judgement))
@@ -243,16 +244,17 @@ def season_name(start: date, end: date) -> str:
     return str(first) if first == last else f"{first}/{last % 100:02d}"
 
 
-def layout_line(plan: SeasonPlan, judgement: Judgement) -> str:
-    """How good the layout is known to be, or that it was changed since."""
-    if plan.laid_out_revision is None:
+def layout_line(plan: SeasonPlan, as_laid_out: bool, today: date) -> str:
+    """How good the layout is known to be, or that something it rests on was changed since."""
+    if not plan.layout_status:
         return "Set by hand"
-    if plan.laid_out_revision != plan.revision:
+    if not as_laid_out:
         return "Changed since it was laid out"
+    on = f", as of {day_month(plan.laid_out_at.date())}" if today > plan.start else ""
     if plan.layout_status == "proven":
-        return "Proven best for these events and limits"
-    gap = (plan.layout_bound or judgement.value) - judgement.value
-    return f"Best found in the time given; at most {gap:.1f} short of the best"
+        return f"Proven best for these events and limits{on}"
+    gap = (plan.layout_bound or 0) - (plan.layout_value or 0)
+    return f"Best found in the time given{on}; at most {gap:.1f} short of the best"
 
 
 def changed_limits(limits: Limits) -> tuple[str, ...]:

@@ -32,13 +32,13 @@ def copy_plan(plan: SeasonPlan, *, name: str) -> SeasonPlan:
         end=plan.end,
         limits=plan.limits,
         based_on=plan,
+        laid_out_at=plan.laid_out_at,
+        layout_fingerprint=plan.layout_fingerprint,
+        layout_status=plan.layout_status,
+        layout_value=plan.layout_value,
+        layout_bound=plan.layout_bound,
+        layout_seconds=plan.layout_seconds,
     )
-    if plan.laid_out_revision == plan.revision:
-        copy.laid_out_at = plan.laid_out_at
-        copy.laid_out_revision = copy.revision
-        copy.layout_status = plan.layout_status
-        copy.layout_bound = plan.layout_bound
-        copy.layout_seconds = plan.layout_seconds
     copy.full_clean()
     copy.save()
     PlannedEvent.objects.bulk_create(
@@ -63,9 +63,18 @@ def copy_plan(plan: SeasonPlan, *, name: str) -> SeasonPlan:
     return copy
 
 
+class NotLaidOut(Exception):
+    """A plan without blocks says nothing to a player."""
+
+
 @transaction.atomic
 def put_in_force(plan: SeasonPlan, *, now: datetime) -> None:
-    """Make this the plan that the player sees; the one before it is kept as replaced."""
+    """Make this the plan that the player sees; the one before it is kept as replaced.
+
+    Raises NotLaidOut.
+    """
+    if not plan.blocks.exists():
+        raise NotLaidOut
     SeasonPlan.objects.filter(
         player_id=plan.player_id, start=plan.start, standing=SeasonPlan.Standing.IN_FORCE
     ).exclude(pk=plan.pk).update(standing=SeasonPlan.Standing.REPLACED)

@@ -43,7 +43,8 @@ def event_page(
 ) -> EventPage:
     """The panel's page model; the trip is the judge's, from home or the event before."""
     plan = material.plan
-    judgement = judge_plan(material, today=today) if material.home and material.blocks else None
+    laid_out = material.home and material.blocks
+    judgement = judge_plan(material, today=today).judgement if laid_out else None
     code = code_of(event.pk)
     trip = next((t for t in judgement.trips if t.code == code), None) if judgement else None
     names = {e.pk: e.place.place_name for e in material.events}

@@ -89,7 +89,7 @@ def _season(
     return page_or_pieces(
         request,
         page="plans/season.html",
-        pieces=SEASON_PIECES,
+        pieces=[*SEASON_PIECES, "plans/_no_panel.html"],
         context=_season_context(request, plan, said=said),
         status=status,
     )
@@ -343,7 +343,14 @@ def copy(request: HttpRequest, plan_id: int) -> HttpResponse:
 def in_force(request: HttpRequest, plan_id: int) -> HttpResponse:
     """Make a working copy the plan that the player sees."""
     plan = _working_copy(request, plan_id)
-    standing.put_in_force(plan, now=timezone.now())
+    if plan.revision != _revision(request):
+        messages.error(request, f"{CHANGED_MEANWHILE} Look through it, then put it in force.")
+        return _season(request, plan, status=409)
+    try:
+        standing.put_in_force(plan, now=timezone.now())
+    except standing.NotLaidOut:
+        messages.error(request, "Lay the season out first: an empty plan says nothing.")
+        return _season(request, plan, status=422)
     messages.success(request, f"In force: {plan.player.name} sees this plan now.")
     return redirect("season", plan.pk)
 

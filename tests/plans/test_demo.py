@@ -89,10 +89,12 @@ def test_a_season_of_the_demo_is_proven_best_and_plays_its_targets(
 ) -> None:
     plan = in_force(player)
     assert (plan.start, plan.end) == (date(2027, 1, 4), date(2028, 1, 2))
-    assert (plan.layout_status, plan.laid_out_revision) == ("proven", plan.revision)
+    assert plan.layout_status == "proven"
     rows = plan.planned_events.filter(role="target", played=True)
     assert [row.event.name for row in rows] == targets
-    judgement = judge_plan(gather(plan), today=EVE)
+    verdict = judge_plan(gather(plan), today=EVE)
+    assert verdict.as_laid_out
+    judgement = verdict.judgement
     assert judgement.breaks == 0
     assert judgement.value == pytest.approx(plan.layout_bound)
 

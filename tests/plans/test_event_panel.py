@@ -84,6 +84,20 @@ def test_the_trip_is_said_in_words(ten_weeks: TenWeeks, cast: Cast, as_: Any) ->
     assert "From home: 0 km, no travel day. Be there by Mon 13 Feb." in cup
 
 
+def test_days_that_are_missing_before_an_event_are_said(
+    ten_weeks: TenWeeks, cast: Cast, as_: Any
+) -> None:
+    # The Sunday after Valencia goes to the journey; three days on hard courts should follow.
+    plan = ten_weeks.plan
+    Event.objects.filter(pk=ten_weeks.lantern.pk).update(surface="hard")
+    for event in (ten_weeks.cup, ten_weeks.lantern):
+        plan.planned_events.update_or_create(event=event, defaults={"played": True})
+    BlockFactory(plan=plan, start=START, weeks=10)
+    panel = read(as_(cast.coach).get(at(plan, ten_weeks.lantern), headers=SWAP))
+    assert "3 days too few before the first day, Mon 20 Feb." in panel.text
+    assert "Afterwards home, 1 travel day, about 0.9 hours of flight." in panel.text
+
+
 def test_a_far_hot_and_high_place_is_reached_with_cautions(
     ten_weeks: TenWeeks, cast: Cast, as_: Any
 ) -> None:

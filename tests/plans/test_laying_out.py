@@ -217,11 +217,11 @@ def test_under_way_a_working_copy_is_judged_against_the_plan_in_force(
         ),
     )
     # One event dropped and one added, at 10 each.
-    assert judge_plan(gather(copy), today=date(2040, 1, 3)).value_parts.change == -20
+    assert judge_plan(gather(copy), today=date(2040, 1, 3)).judgement.value_parts.change == -20
 
 
 def test_the_plan_in_force_is_judged_against_itself(under_way: SeasonPlan) -> None:
-    judgement = judge_plan(gather(under_way), today=date(2040, 2, 20))
+    judgement = judge_plan(gather(under_way), today=date(2040, 2, 20)).judgement
     assert judgement.value_parts.change == 0
     assert judgement.broken == ()
 
@@ -310,8 +310,9 @@ def test_the_layout_is_recorded_with_the_revision_it_made(ten_weeks: TenWeeks) -
     plan = ten_weeks.plan
     lay_out_plan(plan, today=EVE, now=NOW)
     plan.refresh_from_db()
-    assert (plan.revision, plan.laid_out_revision, plan.laid_out_at) == (2, 2, NOW)
-    assert (plan.layout_status, plan.layout_bound) == ("proven", 124.9)
+    assert (plan.revision, plan.laid_out_at) == (2, NOW)
+    assert (plan.layout_status, plan.layout_value, plan.layout_bound) == ("proven", 124.9, 124.9)
+    assert judge_plan(gather(plan), today=EVE).as_laid_out
 
 
 def test_laying_out_again_keeps_what_the_coach_said_of_the_events(ten_weeks: TenWeeks) -> None:
@@ -396,7 +397,7 @@ def test_page_file_and_command_give_the_same_breaks_and_value(
     coach = as_(cast.coach)
     page = read(coach.post(f"/plans/{plan.pk}/lay-out/", follow=True))
     shown = page.one(id="side").one("div", "sum").attributes["data-value"]
-    judged = judge_plan(gather(plan), today=EVE)
+    judged = judge_plan(gather(plan), today=EVE).judgement
     file = tmp_path / "season.json"
     file.write_bytes(coach.get(f"/plans/{plan.pk}/season.json").content)
     printed = StringIO()

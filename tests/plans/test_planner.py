@@ -414,9 +414,9 @@ def test_each_target_says_whether_it_is_in_a_peak(laid_out: TenWeeks) -> None:
 def test_only_a_layout_that_nobody_changed_since_is_called_the_best(laid_out: TenWeeks) -> None:
     plan = laid_out.plan
     assert shown(plan).layout_line == "Proven best for these events and limits"
-    plan.revision += 1
+    BusyTimeFactory(player=plan.player, start=plan.start, end=plan.start)
     assert shown(plan).layout_line == "Changed since it was laid out"
-    plan.laid_out_revision = None
+    plan.layout_status = ""
     assert shown(plan).layout_line == "Set by hand"
 
 

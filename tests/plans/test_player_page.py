@@ -12,7 +12,13 @@ from seasonplan.plans.models import BusyTime, SeasonPlan
 from seasonplan.plans.overlooking import next_season
 from seasonplan.plans.standing import put_in_force
 from tests.conftest import Cast
-from tests.factories import BusyTimeFactory, EventFactory, PlannedEventFactory, SeasonPlanFactory
+from tests.factories import (
+    BlockFactory,
+    BusyTimeFactory,
+    EventFactory,
+    PlannedEventFactory,
+    SeasonPlanFactory,
+)
 from tests.plans.conftest import TenWeeks, week
 from tests.plans.pages import Element, read
 
@@ -45,6 +51,7 @@ def test_the_coach_sees_every_plan_and_the_player_the_one_in_force(
     path: str, ten_weeks: TenWeeks, cast: Cast, as_: Any
 ) -> None:
     SeasonPlanFactory(player=cast.ines, name="A try", start=date(2040, 1, 2), end=date(2040, 3, 11))
+    BlockFactory(plan=ten_weeks.plan, start=ten_weeks.plan.start, weeks=10)
     put_in_force(ten_weeks.plan, now=timezone.now())
     ten_weeks.plan.planned_events.update(played=True)
     assert seasons(read(as_(cast.coach).get(path))) == [
@@ -76,6 +83,7 @@ def test_only_a_working_copy_can_be_deleted(
 ) -> None:
     coach = as_(cast.coach)
     assert "Delete Spring 2040" in read(coach.get(path)).links()
+    BlockFactory(plan=ten_weeks.plan, start=ten_weeks.plan.start, weeks=10)
     put_in_force(ten_weeks.plan, now=timezone.now())
     assert "Delete Spring 2040" not in read(coach.get(path)).links()
 

@@ -143,6 +143,7 @@ def test_before_the_first_layout_the_coach_is_told_what_comes_next(
 def test_who_only_looks_is_not_told_to_set_anything_up(
     ten_weeks: TenWeeks, cast: Cast, as_: Any
 ) -> None:
+    BlockFactory(plan=ten_weeks.plan, start=ten_weeks.plan.start, weeks=10)
     put_in_force(ten_weeks.plan, now=NOW)
     cast.ines.home_base.delete()
     page = read(as_(cast.player).get(f"/plans/{ten_weeks.plan.pk}/"))
@@ -158,7 +159,7 @@ def test_laying_out_in_place_answers_with_the_pieces_that_changed(
 ) -> None:
     path = f"/plans/{ten_weeks.plan.pk}/lay-out/"
     pieces = read(as_(cast.coach).post(path, headers=SWAP))
-    assert roots(pieces) == ["planner", "head", "side", "messages"]
+    assert roots(pieces) == ["planner", "head", "side", "messages", "panel"]
     swaps = {e.attributes.get("id"): e.attributes.get("hx-swap-oob") for e in pieces}
     assert [swaps[i] for i in ("planner", "head", "side")] == [None, "true", "true"]
     assert pieces.all("html") == pieces.all("main") == []

@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 from django.core.exceptions import ValidationError
 
-from seasonplan.plans.laying_out import lay_out_plan
+from seasonplan.plans.laying_out import gather, judge_plan, lay_out_plan
 from seasonplan.plans.models import SeasonPlan
-from seasonplan.plans.standing import copy_plan, put_in_force, start_plan
+from seasonplan.plans.standing import NotLaidOut, copy_plan, put_in_force, start_plan
 from seasonplan.science.layout.problem import Limits
 from tests.conftest import Cast
 from tests.factories import (
@@ -89,7 +89,7 @@ def test_a_copy_of_a_layout_is_known_to_be_as_good(ten_weeks: TenWeeks) -> None:
     lay_out_plan(ten_weeks.plan, today=EVE, now=NOW)
     copy = copy_plan(ten_weeks.plan, name="Try")
     assert (copy.layout_status, copy.layout_bound, copy.laid_out_at) == ("proven", 124.9, NOW)
-    assert copy.laid_out_revision == copy.revision == 1
+    assert judge_plan(gather(copy), today=EVE).as_laid_out
 
 
 def test_a_copy_of_a_plan_that_was_changed_since_it_was_laid_out_claims_nothing(
@@ -97,10 +97,28 @@ def test_a_copy_of_a_plan_that_was_changed_since_it_was_laid_out_claims_nothing(
 ) -> None:
     plan = ten_weeks.plan
     lay_out_plan(plan, today=EVE, now=NOW)
-    SeasonPlan.objects.filter(pk=plan.pk).update(revision=9)
-    plan.refresh_from_db()
+    plan.limits = {**plan.limits, "max_run": 1}
+    plan.save()
     copy = copy_plan(plan, name="Try")
-    assert (copy.layout_status, copy.layout_bound, copy.laid_out_revision) == ("", None, None)
+    assert not judge_plan(gather(copy), today=EVE).as_laid_out
+
+
+def test_a_plan_without_blocks_cannot_be_put_in_force(ten_weeks: TenWeeks) -> None:
+    with pytest.raises(NotLaidOut):
+        put_in_force(ten_weeks.plan, now=NOW)
+    ten_weeks.plan.refresh_from_db()
+    assert ten_weeks.plan.standing == "working copy"
+
+
+def test_putting_in_force_a_plan_that_changed_meanwhile_shows_it_first(
+    ten_weeks: TenWeeks, as_: Any, cast: Cast
+) -> None:
+    plan = ten_weeks.plan
+    lay_out_plan(plan, today=EVE, now=NOW)
+    answer = as_(cast.coach).post(f"/plans/{plan.pk}/in-force/", {"revision": plan.revision - 1})
+    assert "Somebody changed this plan meanwhile" in read(answer, 409).one(id="messages").text
+    plan.refresh_from_db()
+    assert plan.standing == "working copy"
 
 
 def test_only_one_plan_of_a_season_is_in_force(full: SeasonPlan) -> None:
@@ -188,7 +206,7 @@ def test_the_player_sees_a_working_copy_only_once_it_is_in_force(
 ) -> None:
     player, coach = as_(cast.player), as_(cast.coach)
     assert player.get(f"/plans/{full.pk}/").status_code == 404
-    answer = coach.post(f"/plans/{full.pk}/in-force/", follow=True)
+    answer = coach.post(f"/plans/{full.pk}/in-force/", {"revision": full.revision}, follow=True)
     assert "In force: Ines Varga sees this plan now." in read(answer).one(id="messages").text
     assert player.get(f"/plans/{full.pk}/").status_code == 200
 
