@@ -49,7 +49,7 @@ SHORT_WORDS = {
 
 
 LONG_WORD = 8
-"""Letters from which a place's word needs smaller type to stand in a column."""
+"""A longer word of a place or a name takes smaller type in a column of one week."""
 
 NARROW_WORDS = {
     "preparation": "Prep.",
@@ -480,7 +480,10 @@ def _cards(
                 event_id=event.pk,
                 url=reverse("planned-event", args=[plan.pk, event.pk]),
                 place=event.place.place_name,
-                is_long=max(map(len, event.place.place_name.split()), default=0) > LONG_WORD,
+                is_long=any(
+                    len(word) > LONG_WORD
+                    for word in f"{event.place.place_name} {event.name}".split()
+                ),
                 name=event.name,
                 surface=event.surface,
                 surface_label=event.surface + (" indoors" if event.indoor else ""),

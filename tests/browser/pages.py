@@ -1,0 +1,46 @@
+"""The addresses of every page, by the name a person would give it."""
+
+from __future__ import annotations
+
+from django.urls import reverse
+
+from tests.browser.stage import Stage
+
+
+def coach_pages(stage: Stage) -> dict[str, str]:
+    """All that a coach opens, with data on it."""
+    player, plan = stage.cast.ines.pk, stage.working_copy.pk
+    event = stage.event("Greensward Championships")
+    return {
+        "players": reverse("home"),
+        "player": reverse("player", args=[player]),
+        "player form": reverse("player-edit", args=[player]),
+        "new player": reverse("player-new"),
+        "season": reverse("season", args=[plan]),
+        "season in force": reverse("season", args=[stage.in_force.pk]),
+        "limits": reverse("limits", args=[plan]),
+        "choose events": reverse("choose-events", args=[plan]),
+        "event in the plan": reverse("planned-event", args=[plan, event.pk]),
+        "delete the plan": reverse("plan-delete", args=[plan]),
+        "event calendar": reverse("calendar"),
+        "event": reverse("event", args=[event.pk]),
+        "event form": reverse("event-edit", args=[event.pk]),
+        "new event": reverse("event-new"),
+        "places": reverse("place-search"),
+        "place form": reverse("place-edit", args=[event.place_id]),
+        "import": reverse("event-import"),
+        "import preview": reverse("import", args=[stage.waiting_import.pk]),
+        "people": reverse("people"),
+        "invite": reverse("invite"),
+        "me": reverse("me"),
+        "password": reverse("account_change_password"),
+    }
+
+
+def signed_out_pages() -> dict[str, str]:
+    return {
+        "sign in": reverse("account_login"),
+        "forgotten password": reverse("account_reset_password"),
+        "sign up": reverse("account_signup"),
+        "unknown invitation": reverse("invitation", args=["unknown"]),
+    }
