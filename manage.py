@@ -108,9 +108,10 @@ def main() -> None:
         execute_from_command_line(sys.argv)
     except ImproperlyConfigured as error:
         sys.exit(f"The settings are wrong: {error}")
-    except KeyboardInterrupt:
-        sys.exit(130)
 
 
 if __name__ == "__main__":
-    main()
+    try:
+        main()
+    except KeyboardInterrupt:
+        sys.exit(130)

@@ -129,7 +129,7 @@ def test_a_key_file_without_a_key_stops_the_start(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     (tmp_path / "secret-key").write_text("\n")
-    with pytest.raises(ImproperlyConfigured, match="^SEASONPLAN_DATA: .* holds no secret key"):
+    with pytest.raises(ImproperlyConfigured, match=r"^SEASONPLAN_DATA: .* holds no secret key"):
         settings_with(monkeypatch, tmp_path)
 
 
