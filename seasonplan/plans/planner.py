@@ -250,7 +250,9 @@ def layout_line(plan: SeasonPlan, as_laid_out: bool, today: date) -> str:
         return "Set by hand"
     if not as_laid_out:
         return "Changed since it was laid out"
-    on = f", as of {day_month(plan.laid_out_at.date())}" if today > plan.start else ""
+    on = ""
+    if plan.laid_out_at and today > plan.start:
+        on = f", as of {day_month(plan.laid_out_at.date())}"
     if plan.layout_status == "proven":
         return f"Proven best for these events and limits{on}"
     gap = (plan.layout_bound or 0) - (plan.layout_value or 0)
