@@ -48,9 +48,6 @@ SHORT_WORDS = {
 }
 
 
-LONG_WORD = 8
-"""A longer word of a place or a name takes smaller type in a column of one week."""
-
 NARROW_WORDS = {
     "preparation": "Prep.",
     "pre-competition": "Pre-comp.",
@@ -90,7 +87,8 @@ class CardView:
     event_id: int
     url: str
     place: str
-    is_long: bool
+    long_place: bool
+    long_name: bool
     name: str
     surface: str
     surface_label: str
@@ -482,10 +480,8 @@ def _cards(
                 event_id=event.pk,
                 url=reverse("planned-event", args=[plan.pk, event.pk]),
                 place=event.place.place_name,
-                is_long=any(
-                    len(word) > LONG_WORD
-                    for word in f"{event.place.place_name} {event.name}".split()
-                ),
+                long_place=_has_long_word(event.place.place_name, 8),
+                long_name=_has_long_word(event.name, 9),
                 name=event.name,
                 surface=event.surface,
                 surface_label=event.surface + (" indoors" if event.indoor else ""),
@@ -507,6 +503,11 @@ def _cards(
             )
         )
     return cards
+
+
+def _has_long_word(text: str, letters: int) -> bool:
+    """True where a word is too long for a column of one week in the usual type."""
+    return any(len(word) > letters for word in text.split())
 
 
 def _number(week: Week) -> int:
