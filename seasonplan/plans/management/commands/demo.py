@@ -9,8 +9,9 @@ from typing import Any
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
-from django.db import connection
+from django.db import connection, connections
 from django.db.migrations.executor import MigrationExecutor
+from gunicorn.app.wsgiapp import WSGIApplication
 
 from seasonplan.plans.demo_academy import LOG_INS, PASSWORD, load, remove
 
@@ -40,11 +41,12 @@ class Command(BaseCommand):
         bring_database_up_to_date()
         if reset:
             remove()
-        if load(say=self.stderr.write):
+        loaded = load(say=self.stderr.write)
+        if loaded:
             self.stderr.write("The demo academy is loaded.")
         self.stdout.write(welcome(port))
         self.stdout.flush()
-        serve(port)
+        serve(port, in_fresh_process=loaded)
 
 
 def free_port(wanted: int | None) -> int:
@@ -82,12 +84,13 @@ def welcome(port: int) -> str:
     )
 
 
-def serve(port: int) -> None:
-    """Become the server; never returns.
+def serve(port: int, *, in_fresh_process: bool) -> None:
+    """Become the server; returns when it is stopped.
 
-    A fresh process, because the solver's threads of this one would not outlive a fork. Two
-    processes keep pages coming while one lays out a season, and their threads take the connections
-    that browsers open in advance and leave silent.
+    Two processes keep pages coming while one lays out a season, and their threads take the
+    connections that browsers open in advance and leave silent. Once this process has laid out a
+    season it must not fork, because the solver's threads do not outlive that; then a fresh process
+    serves. Otherwise this one does, which spares a start of Django.
     """
     options = [
         *("--bind", f"{HOST}:{port}"),
@@ -96,7 +99,12 @@ def serve(port: int) -> None:
         *("--log-level", "warning"),
         "--preload",
         "--no-control-socket",
+        "seasonplan.wsgi",
     ]
-    command = [sys.executable, "-m", "gunicorn", "seasonplan.wsgi", *options]
     os.chdir(settings.ROOT)
-    os.execve(sys.executable, command, os.environ | {"SEASONPLAN_DEVELOPMENT": "1"})  # noqa: S606
+    os.environ["SEASONPLAN_DEVELOPMENT"] = "1"
+    if in_fresh_process:
+        os.execv(sys.executable, [sys.executable, "-m", "gunicorn", *options])  # noqa: S606
+    connections.close_all()
+    sys.argv = ["gunicorn", *options]
+    WSGIApplication(prog="gunicorn").run()
