@@ -1,8 +1,9 @@
 """What the solver needs to know of a problem, worked out once in whole numbers.
 
-A `Calendar` holds the events that may still be played, in order of start, with their days and weeks
-counted from the season's first, and every journey that could be part of a layout. Values are counted
-in thousandths (hundredths of a weight times tenths of a flight hour), so that sums are exact.
+A `Calendar` holds the events that may still be played, in order of start, with their days and
+weeks counted from the season's first, and every journey that could be part of a layout. Values are
+counted in thousandths (hundredths of a weight times tenths of a flight hour), so that sums are
+exact.
 """
 
 from __future__ import annotations
@@ -10,8 +11,9 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import timedelta
 from functools import cached_property, lru_cache
+from itertools import pairwise
+from zoneinfo import ZoneInfo
 
 from seasonplan.science import arrival
 from seasonplan.science.exact import hundredths
@@ -30,8 +32,8 @@ _heat_days = lru_cache(maxsize=50_000)(arrival.heat_days)
 _clock_days = lru_cache(maxsize=50_000)(arrival.clock_days)
 
 
-class Impossible(Exception):  # noqa: N818 - it says what it is, and nothing went wrong
-    """No layout keeps the rules that are never broken; `reasons` names the events, a sentence each."""
+class Impossible(Exception):
+    """No layout keeps the rules that are never broken; `reasons` say why, naming the events."""
 
     def __init__(self, reasons: Iterable[str]) -> None:
         self.reasons = tuple(reasons)
@@ -73,7 +75,7 @@ class Leg:
 
 @dataclass(frozen=True, slots=True)
 class Onward:
-    """Going straight on to `slots[to]`: flight hours in tenths, and the days that will be missing."""
+    """Going straight on to `slots[to]`: flight hours in tenths, and days that will be missing."""
 
     to: int
     tenths: int
@@ -113,6 +115,8 @@ class Calendar:
             heat_step_c=limits.heat_step_c,
         )
         self.fixed_phases = self._fixed_phases()
+        # ZoneInfo forgets a zone that nobody holds, and would read its file for each event.
+        self._zones = {event.timezone: ZoneInfo(event.timezone) for event in problem.events}
         self.slots = self._playable()
         self._refuse_clashes()
         playable = {slot.code for slot in self.slots}
@@ -122,6 +126,37 @@ class Calendar:
         """Targets that no layout can play: breaks that cannot be helped."""
         self.base_value = -self.change_weight * len(self.in_force)
         """Value of dropping all that is in force; a slot in force gives its change back."""
+
+    @cached_property
+    def highest_value(self) -> int:
+        """No layout has a larger value."""
+        gains = [max(0, slot.value) for slot in self.slots]
+        return _most_of(self.slots, gains) + self._most_of_weeks + self.base_value
+
+    @cached_property
+    def break_score(self) -> int:
+        """More than a tenth of the difference in value that two layouts can have.
+
+        Breaks come in tens, so that with each break weighed by this, the smallest sum of breaks
+        less value has the smallest breaks.
+        """
+        longest_tenths = max((leg.tenths for leg in self.from_home), default=0)
+        longest_tenths = max(
+            longest_tenths, max((way.tenths for ways in self.onward for way in ways), default=0)
+        )
+        most_missing = max((leg.need for leg in self.from_home), default=0)
+        most_missing = max(
+            most_missing, max((way.missing for ways in self.onward for way in ways), default=0)
+        )
+        journeys = 2 * longest_tenths * self.travel_weight + most_missing * self.missing_weight
+        losses = [max(0, -slot.value) + journeys for slot in self.slots]
+        lowest = _most_of(self.slots, losses)
+        lowest += self.short_weight * max(0, self.limits.min_events) - self.base_value
+        return 1 << ((self.highest_value + lowest) // 10 + 1).bit_length()
+
+    @property
+    def _most_of_weeks(self) -> int:
+        return self.weeks * max(self.phase_value)
 
     # What is settled before anything is chosen.
 
@@ -140,10 +175,12 @@ class Calendar:
         return tuple(phases)
 
     def _playable(self) -> tuple[Slot, ...]:
-        problem, reasons = self.problem, []
+        problem = self.problem
         known = {event.code for event in problem.events}
-        for code in sorted(problem.keep - known):
-            reasons.append(f"{code} is pinned in, and is not among the candidates.")
+        reasons = [
+            f"{code} is pinned in, but is not among the candidates."
+            for code in sorted(problem.keep - known)
+        ]
         slots: list[Slot] = []
         for event in problem.events:
             begun = (
@@ -189,7 +226,7 @@ class Calendar:
         """Events that must be played, and cannot be played one after the other."""
         forced = [slot for slot in self.slots if slot.forced]
         reasons = []
-        for before, after in zip(forced, forced[1:], strict=False):
+        for before, after in pairwise(forced):
             if self.can_follow(before, after):
                 continue
             names = (
@@ -269,3 +306,14 @@ class Calendar:
                     found.append(Onward(to, leg.tenths, max(0, leg.need - gap)))
             ways.append(tuple(found))
         return tuple(ways)
+
+
+def _most_of(slots: tuple[Slot, ...], amounts: list[int]) -> int:
+    """The largest sum of amounts of events that do not overlap."""
+    ends: list[int] = [-1]
+    best: list[int] = [0]
+    for slot, amount in sorted(zip(slots, amounts, strict=True), key=lambda pair: pair[0].end):
+        before = best[bisect_right(ends, slot.start - 1) - 1]
+        ends.append(slot.end)
+        best.append(max(best[-1], before + amount))
+    return best[-1]

@@ -4,8 +4,8 @@ With the events given, what a block costs depends on the block alone, but for th
 competition blocks and of rest weeks: so a walk from the last week back to the first, with those two
 counted as far as the rules ask for them, compares every sequence of blocks.
 
-Scores are whole numbers: value in thousandths less `BREAK_SCORE` for each unit of breaks, so that
-the larger score is the better layout.
+Scores are whole numbers: value in thousandths less the calendar's `break_score` for each of the
+breaks, so that the larger score is the better layout.
 """
 
 from __future__ import annotations
@@ -29,11 +29,8 @@ Span = tuple[int, int, int]
 
 Scores = NDArray[np.int64]
 
-BREAK_SCORE: Final = 10**9
-"""What one unit of breaks takes from a score: more than any value in thousandths."""
-
 NEVER: Final = -(2**60)
-"""The score of what cannot be; sums of a few of them still fit."""
+"""The score of what cannot be; sums of a few of them still fit in 64 bits."""
 
 
 def cut(calendar: Calendar, chain: Sequence[Slot]) -> tuple[Span, ...] | None:
@@ -44,7 +41,7 @@ def cut(calendar: Calendar, chain: Sequence[Slot]) -> tuple[Span, ...] | None:
     best = np.full((weeks + 1, 4, cycles + 1, rest + 1), NEVER, dtype=np.int64)
     missing_cycles = cycles - np.arange(cycles + 1)
     missing_rest = rest - np.arange(rest + 1)
-    best[weeks] = -BREAK_SCORE * (
+    best[weeks] = -calendar.break_score * (
         BREAK["cycles"] * missing_cycles[:, None] + BREAK["rest"] * missing_rest[None, :]
     )
     longest = np.zeros((weeks, 4, cycles + 1, rest + 1), dtype=np.int64)
@@ -121,7 +118,7 @@ def block_scores(calendar: Calendar, chain: Sequence[Slot]) -> Scores:
                 else:
                     breaks += BREAK["phase"] * int(wrong.sum())
                 value = calendar.phase_value[phase] * length
-                scores[phase, week, length] = value - BREAK_SCORE * breaks
+                scores[phase, week, length] = value - calendar.break_score * breaks
     return scores
 
 

@@ -1,4 +1,4 @@
-"""The rules of a season layout said to HiGHS: a flow of blocks, a flow of trips, and what ties them.
+"""The rules of a layout said to HiGHS: a flow of blocks, a flow of trips, and what ties them.
 
 Read it beside the rules: `Blocks` is one path through (week, phase) nodes, whose arcs are blocks;
 `Trips` is one path from home to home through the events; `EventWeeks` ties the two week by week
@@ -15,6 +15,7 @@ from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Final
 
 import highspy
@@ -29,9 +30,16 @@ from seasonplan.science.layout.cutting import (
     Span,
     length_units,
 )
+from seasonplan.science.layout.rules import BUDGET_STEP, QUIET_BEFORE_WEEKS, TUNE_UP_WINDOW_WEEKS
 from seasonplan.science.layout.rules import WEIGHTS as BREAK
 
 INF: Final = highspy.kHighsInf
+
+MOST_BREAKS_GAP: Final = 4.9
+"""HiGHS may stop this far from the smallest breaks: they come in tens."""
+
+MOST_VALUE_GAP: Final = 0.0004
+"""HiGHS may stop this far from the largest value: values are whole thousandths."""
 
 Term = tuple[int, float]
 
@@ -79,7 +87,7 @@ class Rows:
 
 
 class Blocks:
-    """The season as one path of blocks; `in_phase[week][phase]` is 1 where the week has the phase."""
+    """The season as one path of blocks; `in_phase[week][phase]` is 1 in weeks of the phase."""
 
     def __init__(self, rows: Rows, calendar: Calendar, allowed: int) -> None:
         self.rows, self.calendar, self.allowed = rows, calendar, allowed
@@ -96,7 +104,7 @@ class Blocks:
         self._counts()
 
     def _spans(self) -> list[tuple[Span, int]]:
-        """Blocks that lie on some path through the season, with the weeks they break `length` by."""
+        """Blocks on some path through the season, with the weeks they break `length` by."""
         calendar, weeks = self.calendar, self.calendar.weeks
         fixed = calendar.fixed_phases
         reached: set[tuple[int, int]] = {(0, calendar.first_phase)}
@@ -234,12 +242,13 @@ class Trips:
         finish: list[Term] = []
         days: dict[int, list[int]] = {}
         for back in {way.travel for way in ways_home}:
-            ends = {
-                slot.end + 1
-                for slot, way in zip(self.slots, ways_home, strict=True)
-                if way.travel == back
-            }
-            days[back] = sorted(ends)
+            days[back] = sorted(
+                {
+                    slot.end + 1
+                    for slot, way in zip(self.slots, ways_home, strict=True)
+                    if way.travel == back
+                }
+            )
         nodes: dict[int, list[list[Term]]] = {
             back: [[] for _ in ends] for back, ends in days.items()
         }
@@ -267,7 +276,7 @@ class Trips:
                         nodes[back][node].append((column, -1))
                         self.into[index].append((column, 1))
         for chain in nodes.values():
-            for here, after in zip(chain, chain[1:], strict=False):
+            for here, after in pairwise(chain):
                 column = rows.column()
                 here.append((column, -1))
                 after.append((column, 1))
@@ -294,7 +303,7 @@ class Trips:
                     self.into[to].append((column, 1))
 
     def totals(self) -> None:
-        """The rules about all events together: targets, count, budget, and few or changed events."""
+        """The rules about all events together: targets, count, budget, and too few events."""
         rows, calendar, limits = self.rows, self.calendar, self.calendar.limits
         blocks = self.blocks
         for slot, column in zip(self.slots, self.played, strict=True):
@@ -317,7 +326,9 @@ class Trips:
             ]
             over = blocks.slack("budget", 10**6, whole=True)
             rows.row(
-                [*costs, *((column, -100.0) for column, _ in over)], -INF, calendar.budget / 100
+                [*costs, *((column, -BUDGET_STEP) for column, _ in over)],
+                -INF,
+                calendar.budget / 100,
             )
 
 
@@ -388,11 +399,11 @@ class EventWeeks:
                 0,
             )
             tune_up.append(column)
-        for first in range(weeks - 2):
-            too_many = self.blocks.slack("phase", 3)
+        for first in range(weeks - TUNE_UP_WINDOW_WEEKS + 1):
+            too_many = self.blocks.slack("phase", TUNE_UP_WINDOW_WEEKS)
             rows.row(
                 [
-                    *((column, 1) for column in tune_up[first : first + 3]),
+                    *((column, 1) for column in tune_up[first : first + TUNE_UP_WINDOW_WEEKS]),
                     *((column, -1) for column, _ in too_many),
                 ],
                 -INF,
@@ -417,7 +428,7 @@ class EventWeeks:
         for index, slot in enumerate(self.trips.slots):
             if not slot.target:
                 continue
-            before = self.played[max(0, slot.weeks[0] - 4) : slot.weeks[0]]
+            before = self.played[max(0, slot.weeks[0] - QUIET_BEFORE_WEEKS) : slot.weeks[0]]
             surplus = len(before) - most
             if surplus <= 0:
                 continue
@@ -475,11 +486,7 @@ def _cliques(indexes: Sequence[int], slots: Sequence[Slot], week: int) -> list[l
         if members:
             sets.append(members)
     unique = {frozenset(members): members for members in sets}
-    return [
-        members
-        for key, members in unique.items()
-        if not any(key < other for other in unique)
-    ]
+    return [members for key, members in unique.items() if not any(key < other for other in unique)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -516,7 +523,9 @@ class Model:
 
     def fewest_breaks(self, seconds: float) -> Answer:
         """The smallest breaks by choice."""
-        return self._solve([float(breaks) for breaks in self.rows.breaks], seconds, gap=4.9)
+        return self._solve(
+            [float(breaks) for breaks in self.rows.breaks], seconds, gap=MOST_BREAKS_GAP
+        )
 
     def most_value(self, seconds: float) -> Answer:
         """The largest value with no more than the breaks allowed; bounds in units of value."""
@@ -524,7 +533,7 @@ class Model:
             broken = [(column, breaks) for column, breaks in enumerate(self.rows.breaks) if breaks]
             self.rows.row(broken, -INF, self.allowed)
         cost = [-value / 1000 for value in self.rows.value]
-        answer = self._solve(cost, seconds, gap=0.0004)
+        answer = self._solve(cost, seconds, gap=MOST_VALUE_GAP)
         bound = None if answer.bound is None else -answer.bound
         return replace(answer, bound=bound)
 
@@ -572,4 +581,3 @@ class Model:
         )
         breaks = round(float(np.dot(values, rows.breaks)))
         return Answer(codes, tuple(spans), breaks, bound if np.isfinite(bound) else None, proven)
-

@@ -1,8 +1,13 @@
 """Lay out a season: the smallest breaks, then the largest value, proven.
 
 `lay_out` is the one door. The planner calls it with a time limit and the last layout as a start;
-the command line calls it without. No figure leaves here that the judge (`rules.py`) has not worked
-out again: where judge and model differ, that is a bug, and it is raised, never hidden.
+the command line calls it without. It has two ways to a proof. A walk through the whole season
+(`whole.py`) is exact but for the number of events and their costs, and closes most problems by
+itself, by a price on events, or by counting them. HiGHS (`model.py`) takes the others: a budget
+that binds, and limits that make the walk too long.
+
+No figure leaves here that the judge (`rules.py`) has not worked out again: where judge and solver
+differ, that is a bug, and it is raised, never hidden.
 """
 
 from __future__ import annotations
@@ -11,8 +16,8 @@ import time
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
-from math import inf
-from typing import Literal
+from math import floor
+from typing import Final, Literal
 
 from seasonplan.science.layout.calendar import Calendar, Impossible, Slot
 from seasonplan.science.layout.cutting import Span, cut
@@ -20,10 +25,24 @@ from seasonplan.science.layout.model import Answer, Model
 from seasonplan.science.layout.problem import PHASES, Block, Problem
 from seasonplan.science.layout.rules import WEIGHTS as BREAK
 from seasonplan.science.layout.rules import Judgement, judge
+from seasonplan.science.layout.walk import best_events
+from seasonplan.science.layout.whole import Best, Seasons
 
 __all__ = ["Impossible", "Layout", "lay_out"]
 
-NO_LIMIT_SECONDS = 1e6
+NO_LIMIT_SECONDS: Final = 1e6
+
+MOST_PRICES: Final = 12
+"""Walks that are spent on finding a price."""
+
+FIRST_PRICE: Final = 10_000
+"""The first price to try on an event, or on ten units of cost, in thousandths."""
+
+MOST_PRICE: Final = 200_000
+"""At this price on it, no event is worth its place."""
+
+PER_AMOUNT: Final = 1000
+"""A price is for so much of an amount, so that prices of a unit of cost can be fine."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,14 +72,18 @@ def lay_out(
     problem no longer allows are passed over. It never changes what is best. Raises `Impossible`
     where the rules that are never broken contradict one another.
     """
-    search = _Search(problem, NO_LIMIT_SECONDS if seconds is None else seconds)
+    search = Search(problem, NO_LIMIT_SECONDS if seconds is None else seconds)
     search.first_layouts(start)
-    search.fewest_breaks()
-    search.most_value()
+    try:
+        search.walk()
+        search.fewest_breaks()
+        search.most_value()
+    except TimeoutError:
+        pass
     return search.layout()
 
 
-class _Search:
+class Search:
     """The best layout so far, and what is known to be out of reach."""
 
     def __init__(self, problem: Problem, seconds: float) -> None:
@@ -68,28 +91,38 @@ class _Search:
         self.deadline = self.began + seconds
         self.problem = problem
         self.calendar = Calendar(problem)
-        self.best: tuple[tuple[str, ...], tuple[Block, ...], Judgement] | None = None
         self.lost = BREAK["target"] * self.calendar.lost_targets
-        self.least_breaks = 0.0
-        self.most: float = _value_without_rules(self.calendar)
+        self.best: tuple[tuple[str, ...], tuple[Block, ...], Judgement] | None = None
+        self.least_breaks = 0
+        """No layout has fewer breaks by choice."""
+        self.most = self.calendar.highest_value
+        """No layout with the smallest breaks has a larger value, in thousandths."""
+        self.highest_score: int | None = None
+        """No layout has a larger score (see `cutting.py`)."""
 
     def left(self) -> float:
         """Seconds left."""
         return self.deadline - time.monotonic()
 
-    def allowed(self) -> int:
+    def breaks(self) -> int:
         """Breaks by choice of the best layout so far."""
-        assert self.best is not None  # noqa: S101 - first_layouts has found one, or raised
+        assert self.best is not None
         return round(self.best[2].breaks) - self.lost
 
-    # The three steps.
+    def value(self) -> int:
+        """Value of the best layout so far, in thousandths."""
+        assert self.best is not None
+        return self.best[2].value_thousandths
+
+    def proven(self) -> bool:
+        """Whether nothing is better than the best layout."""
+        return self.least_breaks >= self.breaks() and self.most <= self.value()
+
+    # The steps, each of which may be the last.
 
     def first_layouts(self, start: Collection[str] | None) -> None:
-        """Events chosen greedily, or those of `start`, with the best blocks for them."""
-        slots = self.calendar.slots
-        by_worth = sorted(
-            slots, key=lambda slot: (not slot.forced, not slot.target, -slot.value, slot.code)
-        )
+        """The needed events, or those of `start`, with the best blocks for them."""
+        by_worth = _by_need(self.calendar.slots)
         needed = [slot for slot in by_worth if slot.forced or slot.target]
         self._offer_chain(_chain(self.calendar, needed))
         if start is not None:
@@ -97,11 +130,118 @@ class _Search:
             wanted = [slot for slot in by_worth if slot.forced or slot.code in chosen]
             self._offer_chain(_chain(self.calendar, wanted))
 
+    def walk(self) -> None:
+        """The whole season in one walk; where too many events or too few come out, or too dear
+        ones, a price on them, and where that leaves a gap, a walk that counts the events."""
+        calendar, seasons = self.calendar, Seasons(self.calendar)
+        if not seasons.apply(self.breaks()):
+            return
+        free = seasons.best(self.deadline, self.breaks())
+        if free is None:
+            return
+        self._offer_chain(free.chain)
+        self._bounded_by(free.score)
+        if self.proven():
+            return
+        other_breaks = self.least_breaks
+        limits, slots = calendar.limits, calendar.slots
+        wrong_number = not limits.min_events <= len(free.chain) <= limits.max_events
+        if wrong_number:
+            forced = sum(slot.forced for slot in slots)
+            fewer = _by_need(free.chain)[: max(limits.max_events, forced)]
+            self._offer_chain(_chain(calendar, fewer))
+            self._offer_events(self._spans(free.chain))
+            too_many = len(free.chain) > limits.max_events
+            self._price(
+                seasons,
+                free,
+                amounts=[PER_AMOUNT] * len(slots),
+                limit=PER_AMOUNT * (limits.max_events if too_many else limits.min_events),
+                dearest=BREAK["count"] * calendar.break_score
+                if too_many
+                else -calendar.short_weight,
+            )
+        if calendar.budget is not None and _cost(free.chain) > calendar.budget:
+            self._price(
+                seasons,
+                free,
+                amounts=[slot.cost for slot in slots],
+                limit=calendar.budget,
+                dearest=calendar.break_score // 2,
+            )
+        elif wrong_number and not self.proven():
+            self._count(seasons, other_breaks)
+
+    def _count(self, seasons: Seasons, other_breaks: int) -> None:
+        """The walk that counts events, where it is not too long; `other_breaks` cannot be helped
+        even where there may be any number of events."""
+        limits, slots = self.calendar.limits, self.calendar.slots
+        spare = (self.breaks() - other_breaks) // BREAK["count"]
+        most_events = max(limits.max_events + spare, sum(slot.forced for slot in slots))
+        most_events = min(most_events, len(slots))
+        if seasons.can_count(most_events, self.breaks()):
+            counted = seasons.best_counting(self.deadline, most_events, self.breaks())
+            if counted is not None:
+                self._offer_chain(counted.chain)
+                self._bounded_by(counted.score)
+
+    def _price(
+        self, seasons: Seasons, free: Best, *, amounts: list[int], limit: int, dearest: int
+    ) -> None:
+        """Narrow down the price at which an amount (of events, of costs) meets its limit.
+
+        Charging each event its amount times a price, and giving the limit times the price back,
+        makes no layout that keeps the limit worth less, nor one that breaks it as long as the price
+        is not beyond `dearest`, what the rule itself takes. So each walk bounds the best layout
+        from above. The next price is the one at which the best layouts known on either side of the
+        limit are worth the same.
+        """
+        slots = self.calendar.slots
+        index_of = {slot.code: index for index, slot in enumerate(slots)}
+        first = sum(amounts[index_of[slot.code]] for slot in free.chain)
+        sign = 1 if first > limit else -1
+        sides = {first > limit: (first, free.score)}
+        price = sign * FIRST_PRICE
+        assert self.best is not None
+        at_best = sum(amounts[index_of[code]] for code in self.best[0])
+        if (at_best > limit) not in sides:
+            score = self.value() - self.breaks() * self.calendar.break_score
+            sides[at_best > limit] = (at_best, score)
+            price = _even(sides)
+        for _ in range(MOST_PRICES):
+            price = min(price, dearest, MOST_PRICE) if sign > 0 else max(price, dearest)
+            charges = [price * amount // PER_AMOUNT for amount in amounts]
+            priced = seasons.best(self.deadline, self.breaks(), charges)
+            if priced is None:
+                return
+            self._bounded_by(priced.score + price * limit // PER_AMOUNT)
+            self._offer_chain(priced.chain)
+            played = [index_of[slot.code] for slot in priced.chain]
+            amount = sum(amounts[index] for index in played)
+            if amount > limit:
+                self._offer_events(self._spans(priced.chain))
+            if self.proven() or amount == limit:
+                return
+            paid = sum(charges[index] for index in played)
+            found, side = (amount, priced.score + paid), amount > limit
+            if len(sides) == 2 and sides[side] == found:
+                return
+            sides[side] = found
+            if len(sides) == 2:
+                next_price = _even(sides)
+                if next_price == price:
+                    return
+                price = next_price
+            elif price in (dearest, MOST_PRICE):
+                return
+            else:
+                price *= 2
+
     def fewest_breaks(self) -> None:
         """The smallest breaks, with more and more of them allowed until they suffice."""
         chosen = _that_matter_for_breaks(self.calendar)
-        allowed = 0
-        while self.least_breaks < self.allowed() and self.left() > 0:
+        allowed = self.least_breaks
+        while self.least_breaks < self.breaks() and self.left() > 0:
             answer = Model(self.calendar, chosen, allowed).fewest_breaks(self.left())
             if answer.codes is not None:
                 breaks = self._offer(answer)
@@ -112,35 +252,37 @@ class _Search:
                 return
             if answer.codes is None:
                 self.least_breaks = max(self.least_breaks, allowed + 10)
-            allowed = min(self.allowed(), max(40, 2 * allowed))
+            allowed = min(self.breaks(), max(40, 2 * allowed))
 
     def most_value(self) -> None:
         """The largest value at the smallest breaks."""
-        if self.left() <= 0 or self.least_breaks < self.allowed():
+        if self.left() <= 0 or self.least_breaks < self.breaks() or self.proven():
             return
-        model = Model(self.calendar, range(len(self.calendar.slots)), self.allowed())
-        answer = model.most_value(self.left())
+        everything = range(len(self.calendar.slots))
+        answer = Model(self.calendar, everything, self.breaks()).most_value(self.left())
         if answer.codes is not None:
             self._offer(answer)
         if answer.bound is not None:
-            self.most = min(self.most, answer.bound + self.calendar.base_value / 1000)
+            # Values are whole thousandths, and HiGHS works with a tolerance.
+            bound = floor(answer.bound * 1000 + 0.4) + self.calendar.base_value
+            self.most = min(self.most, bound)
 
     def layout(self) -> Layout:
         """What was found, in the judge's figures."""
-        assert self.best is not None  # noqa: S101 - first_layouts has found one, or raised
+        assert self.best is not None
         events, blocks, judgement = self.best
-        bound = self.most
-        fewest = self.least_breaks >= self.allowed()
-        if fewest and bound < judgement.value - 0.01:
+        fewest = self.least_breaks >= self.breaks()
+        if self.least_breaks > self.breaks() or (fewest and self.most < self.value()):
             raise AssertionError(
-                f"the judge finds a value of {judgement.value}, above the proven bound {bound}"
+                f"the judge finds {judgement.breaks} breaks and a value of {judgement.value},"
+                f" proven out of reach: at best {self.least_breaks + self.lost}"
+                f" and {self.most / 1000}"
             )
-        proven = fewest and bound < judgement.value + 0.005
         return Layout(
-            status="proven" if proven else "best found",
+            status="proven" if self.proven() else "best found",
             breaks=judgement.breaks,
             value=judgement.value,
-            bound=judgement.value if proven else max(bound, judgement.value),
+            bound=self.most / 1000,
             seconds=time.monotonic() - self.began,
             events=events,
             blocks=blocks,
@@ -151,7 +293,7 @@ class _Search:
 
     def _offer(self, answer: Answer) -> int:
         """Have the judge measure an answer of the model; returns its breaks by choice."""
-        assert answer.codes is not None and answer.spans is not None  # noqa: S101
+        assert answer.codes is not None and answer.spans is not None
         judgement = self._judged(answer.codes, answer.spans)
         if answer.breaks is not None and judgement.breaks - self.lost > answer.breaks + 0.5:
             raise AssertionError(
@@ -159,13 +301,34 @@ class _Search:
             )
         return round(judgement.breaks) - self.lost
 
+    def _bounded_by(self, score: int) -> None:
+        """No layout has a larger score: what that says of breaks and value."""
+        calendar = self.calendar
+        if self.highest_score is not None:
+            score = min(score, self.highest_score)
+        self.highest_score = score
+        breaks = 10 * ((calendar.highest_value - score) // (10 * calendar.break_score))
+        self.least_breaks = max(self.least_breaks, breaks)
+        if breaks == self.breaks():
+            self.most = min(self.most, score + breaks * calendar.break_score)
+
     def _offer_chain(self, chain: Sequence[Slot]) -> None:
+        """Have the judge measure the best layout of these events."""
+        self._judged(tuple(slot.code for slot in chain), self._spans(chain))
+
+    def _offer_events(self, spans: Sequence[Span]) -> None:
+        """Have the judge measure the best layout with these blocks, or with better ones."""
+        chain = best_events(self.calendar, spans, self.breaks())
+        if chain is not None:
+            self._offer_chain(chain)
+
+    def _spans(self, chain: Sequence[Slot]) -> tuple[Span, ...]:
         spans = cut(self.calendar, chain)
         if spans is None:
             raise Impossible(
                 ["The blocks of the weeks gone by do not follow one another in the cycle."]
             )
-        self._judged(tuple(slot.code for slot in chain), spans)
+        return spans
 
     def _judged(self, codes: tuple[str, ...], spans: Sequence[Span]) -> Judgement:
         monday = self.problem.season.start
@@ -183,13 +346,33 @@ class _Search:
             raise AssertionError(f"the judge finds a layout impossible: {texts}")
         if self.best is None or _better(judgement, self.best[2]):
             self.best = (codes, blocks, judgement)
+            if self.highest_score is not None:
+                self._bounded_by(self.highest_score)
         return judgement
+
+
+def _cost(chain: Sequence[Slot]) -> int:
+    return sum(slot.cost for slot in chain)
 
 
 def _better(one: Judgement, other: Judgement) -> bool:
     if one.breaks != other.breaks:
         return one.breaks < other.breaks
     return one.value_thousandths > other.value_thousandths
+
+
+def _even(sides: dict[bool, tuple[int, int]]) -> int:
+    """The price at which layouts with more than a limit and with less have the same score, given
+    the amount and score of each."""
+    (more, score_of_more), (less, score_of_less) = sides[True], sides[False]
+    return PER_AMOUNT * (score_of_more - score_of_less) // (more - less)
+
+
+def _by_need(slots: Sequence[Slot]) -> list[Slot]:
+    """Pinned events first, then targets, then the others by their worth."""
+    return sorted(
+        slots, key=lambda slot: (not slot.forced, not slot.target, -slot.value, slot.code)
+    )
 
 
 def _chain(calendar: Calendar, wanted: Sequence[Slot]) -> list[Slot]:
@@ -216,10 +399,3 @@ def _that_matter_for_breaks(calendar: Calendar) -> list[int]:
         for index, slot in enumerate(slots)
         if slot.target or slot.forced or any(slots[way.to].target for way in calendar.onward[index])
     ]
-
-
-def _value_without_rules(calendar: Calendar) -> float:
-    """A value that no layout exceeds, since no rule but the order of events is asked for."""
-    events = sum(max(0, slot.value) for slot in calendar.slots)
-    weeks = calendar.weeks * max(calendar.phase_value)
-    return (events + weeks + calendar.base_value) / 1000

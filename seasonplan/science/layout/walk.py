@@ -2,20 +2,23 @@
 
 At any moment the walk holds, for each place the player may be (at an event, back home since some
 day, or not yet away), the best score of every *state*: what kind of week it is (the `Terrain` knows
-which kinds there are and how one follows another), which of the last weeks were event weeks, and
-how many events were played. An event joins by the best way to it from each of those places. That is
-exact: no rule looks further back.
+which kinds there are and how one follows another), which of the last weeks were event weeks, and,
+where asked, how many events were played. An event joins by the best way to it from each of those
+places. That is exact: no rule looks further back.
 
-Scores are those of `cutting.py`: value in thousandths less the breaks, and no sum of rules that may
-not break is ever mistaken for a layout.
+Scores are those of `cutting.py`, value in thousandths less the breaks, shifted left to make room
+for a label in the low bits: it names the event and state that a score last came from, so that the
+best chain can be read back. `NEVER` is far below any score that a season can have.
 """
 
 from __future__ import annotations
 
+import time
 from abc import ABC, abstractmethod
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from math import inf
 from typing import Final
 
 import numpy as np
@@ -23,7 +26,6 @@ from numpy.typing import NDArray
 
 from seasonplan.science.layout.calendar import Calendar, Slot
 from seasonplan.science.layout.cutting import (
-    BREAK_SCORE,
     COMPETITION,
     NEVER,
     PRE_COMPETITION,
@@ -33,268 +35,437 @@ from seasonplan.science.layout.cutting import (
 from seasonplan.science.layout.rules import QUIET_BEFORE_WEEKS, TUNE_UP_WINDOW_WEEKS
 from seasonplan.science.layout.rules import WEIGHTS as BREAK
 
-Trace = NDArray[np.int32]
+POSSIBLE: Final = NEVER // 2
+"""What a season can have scores above this."""
 
-PLAYED_SCORE: Final = 10**4 * BREAK_SCORE
-"""Score of an event that must be played: more than all breaks that it could bring."""
+Kinds = NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True)
+class Moves:
+    """Kinds of one week after those of the week before: from, to, and the score of the step.
+
+    `to` is ascending, so that all moves to one kind lie side by side.
+    """
+
+    origin: Kinds
+    to: Kinds
+    score: Scores
+
+    @staticmethod
+    def of(moves: dict[tuple[int, int], int]) -> Moves:
+        """Moves from their scores by (from, to)."""
+        ordered = sorted(moves, key=lambda move: (move[1], move[0]))
+        return Moves(
+            np.array([origin for origin, _ in ordered], dtype=np.intp),
+            np.array([to for _, to in ordered], dtype=np.intp),
+            np.array([moves[move] for move in ordered], dtype=np.int64),
+        )
 
 
 class Terrain(ABC):
-    """Which kinds of weeks there are, in what order, and what event weeks cost in them."""
+    """Which kinds of weeks there are, how they follow one another, what event weeks cost in them.
+
+    All scores are per kind; NEVER where something may not be.
+    """
 
     kinds: int
-    """Number of kinds."""
-
-    before: NDArray[np.intp]
-    """For each kind, the kind of the week before; -1 where a walk can only begin in it."""
+    moves: Moves
 
     @abstractmethod
     def begins(self, week: int) -> Scores:
-        """Score of each kind for a walk that begins with this week: 0 or NEVER; [kinds]."""
+        """Score of a walk that begins with this week; [kinds]."""
 
     @abstractmethod
-    def event_week(self, week: int, target: bool) -> Scores:
-        """Score of an event's week being of each kind; [kinds]."""
+    def event_week(self, week: int, slot: Slot, peak: bool) -> Scores:
+        """Score of a week of an event, which is to lie in a peak or not; [kinds]."""
 
     @abstractmethod
     def week_over(self, week: int) -> Scores:
-        """Score of each kind with each history of event weeks (bit 0: this week); [kinds, 2^k]."""
+        """Score of the week with each history of event weeks (bit 0: this week); [kinds, 2^k]."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Ways:
+    """From the states of one week to those of the next.
+
+    Most states follow from two: with and without an event in the week that is now too long ago.
+    The first two origins of each are therefore kept apart from the rest.
+    """
+
+    to: Kinds
+    first: Kinds
+    first_step: Scores
+    second: Kinds
+    second_step: Scores
+    rest: Kinds
+    rest_step: Scores
+    rest_begins: Kinds
+    rest_to: Kinds
+    states: int
+
+    @staticmethod
+    def of(origin: Kinds, to: Kinds, step: Scores, states: int) -> _Ways:
+        """Ways from `origin` to `to`, each with its step."""
+        order = np.argsort(to, kind="stable")
+        origin, to, step = origin[order], to[order], step[order, None]
+        reached, begins, counts = np.unique(to, return_index=True, return_counts=True)
+        second = begins + (counts > 1)
+        group = np.repeat(np.arange(len(reached)), counts)
+        rest = np.flatnonzero(np.arange(len(to)) - begins[group] > 1)
+        rest_to, rest_begins = np.unique(group[rest], return_index=True)
+        return _Ways(
+            reached,
+            origin[begins],
+            step[begins],
+            origin[second],
+            step[second],
+            origin[rest],
+            step[rest],
+            rest_begins,
+            rest_to,
+            states,
+        )
+
+    def go(self, scores: Scores) -> Scores:
+        """The scores of the next week's states, NEVER where none is reached."""
+        new = np.full((self.states, scores.shape[1]), NEVER, dtype=np.int64)
+        best = scores[self.first] + self.first_step
+        np.maximum(best, scores[self.second] + self.second_step, out=best)
+        if len(self.rest):
+            others = scores[self.rest] + self.rest_step
+            others = np.maximum.reduceat(others, self.rest_begins, axis=0)
+            best[self.rest_to] = np.maximum(best[self.rest_to], others)
+        new[self.to] = best
+        return new
 
 
 @dataclass(slots=True)
 class _Place:
-    """Where the player may be, with the scores of all states there; [kinds, histories, events]."""
+    """Where the player may be, with the scores of all states there; [states, events]."""
 
     scores: Scores
-    trace: Trace | None
     slot: Slot | None = None
-    home_since: int | None = None
-    back: int = 0
+    peak: bool = False
 
 
+@dataclass
 class Walk:
-    """One walk over a terrain; `hard` walks break no rule, others pay for it.
+    """One walk over a terrain.
 
-    After each week `over(week)` gives the best scores by kind and number of events of all walks
-    that end at home with it, as [kinds, events].
+    `most_events`: events are counted up to it, and at 0 not at all. `peaks` says that a target in
+    no peak pays for that. `charges`, in thousandths, are taken off the value of each slot. Layouts
+    with more than `most_breaks` are of no interest. After `deadline`, a time of the monotonic
+    clock, the walk raises TimeoutError.
+
+    A state is a kind of week and a history of event weeks; those that no layout of interest can
+    reach, whatever its events, are left out from the beginning.
     """
 
-    def __init__(
-        self, calendar: Calendar, terrain: Terrain, most_events: int, *, hard: bool, traced: bool
-    ) -> None:
-        self.calendar, self.terrain, self.hard, self.traced = calendar, terrain, hard, traced
-        self.history = 1 << history_weeks(calendar)
-        self.shape = (terrain.kinds, self.history, most_events + 1)
-        self.not_away = self._nowhere()
-        self.home = self._nowhere()
-        self.at_events: dict[int, _Place] = {}
-        self.back_home: dict[tuple[int, int], _Place] = {}
-        self.parents: dict[int, Trace] = {}
-        self.last_trace = np.full((terrain.kinds, most_events + 1), -1, dtype=np.int32)
+    calendar: Calendar
+    terrain: Terrain
+    most_breaks: int
+    most_events: int = 0
+    peaks: bool = False
+    charges: Sequence[int] | None = None
+    deadline: float = inf
+    label_bits: int = field(init=False, default=0)
+    _parents: list[tuple[NDArray[np.int32], NDArray[np.int32]]] = field(
+        init=False, default_factory=list
+    )
+    _joined: list[int] = field(init=False, default_factory=list)
+
+    def __post_init__(self) -> None:
+        calendar = self.calendar
+        self._break_score = calendar.break_score
+        self._number_states()
+        most_labels = len(self._kind) * self._counts * self._most_joined()
+        self.label_bits = (most_labels + 1).bit_length()
+        self._unit = 1 << self.label_bits
+        self._ways = (self._ways_on(0), self._ways_on(1))
+        self._floor = self._unit * (self._lowest_score() - self._most_charged())
+        self._scratch = np.empty((len(self._kind), self._counts), dtype=np.int64)
+        self._not_away = self._nowhere()
+        self._home = self._nowhere()
+        self._at_events: dict[tuple[int, bool], _Place] = {}
+        self._back_home: dict[tuple[int, int], _Place] = {}
         longest_need = max((leg.need for leg in calendar.from_home), default=0)
-        self.rested_after = max(calendar.limits.home_gap_days + 2, longest_need + 2)
-        self.starting: dict[int, list[int]] = defaultdict(list)
+        self._rested_after_days = max(calendar.limits.home_gap_days, longest_need) + 2
+        self._starting: dict[int, list[int]] = defaultdict(list)
         for index, slot in enumerate(calendar.slots):
-            self.starting[slot.start // 7].append(index)
-        self.reached_from: dict[int, list[tuple[int, int, int]]] = defaultdict(list)
+            self._starting[slot.start // 7].append(index)
+        self._from: dict[int, list[tuple[int, int, int]]] = defaultdict(list)
         for index, ways in enumerate(calendar.onward):
             for way in ways:
-                self.reached_from[way.to].append((index, way.tenths, way.missing))
-        quiet_weeks = 2**QUIET_BEFORE_WEEKS - 1
-        self.quiet_excess = np.array(
-            [
-                max(0, (history & quiet_weeks).bit_count() - calendar.limits.quiet_weeks)
-                for history in range(self.history)
-            ]
-        )
+                self._from[way.to].append((index, way.tenths, way.missing))
+        before = self._history & (2**QUIET_BEFORE_WEEKS - 1)
+        self._quiet_later = self._quiet_scores(before)
+        self._quiet = self._quiet_scores((self._history >> 1) & (2**QUIET_BEFORE_WEEKS - 1))
 
-    def _nowhere(self) -> _Place:
-        trace = np.full(self.shape, -1, dtype=np.int32) if self.traced else None
-        return _Place(np.full(self.shape, NEVER, dtype=np.int64), trace)
+    def _number_states(self) -> None:
+        """The states of interest, and how each follows from those of the week before."""
+        self._counts = self.most_events + 1
+        histories = 1 << history_weeks(self.calendar)
+        kind, history = np.nonzero(self._of_interest(histories))
+        self._kind, self._history = kind, history
+        number = np.full((self.terrain.kinds, histories), -1, dtype=np.intp)
+        number[kind, history] = np.arange(len(kind))
+        even = np.flatnonzero(history % 2 == 0)
+        odd = number[kind[even], history[even] + 1]
+        self._without, self._with = even[odd >= 0], odd[odd >= 0]
+        self._unbroken = number[:, 0]
+        self._number = number
+
+    def _ways_on(self, bit: int) -> _Ways:
+        """The ways to the next week, which is an event week or not."""
+        moves, histories = self.terrain.moves, self._number.shape[1]
+        later = np.arange(histories) % (histories // 2) * 2 + bit
+        came, went = self._number[moves.origin], self._number[moves.to][:, later]
+        move, past = np.nonzero((came >= 0) & (went >= 0))
+        steps = moves.score[move] * self._unit
+        return _Ways.of(came[move, past], went[move, past], steps, len(self._kind))
+
+    def _of_interest(self, histories: int) -> NDArray[np.bool_]:
+        """Which kinds and histories a layout with few enough breaks can reach; [kinds, histories].
+
+        Every week may be an event week here, at what the phase rule asks of an open event.
+        """
+        terrain, moves = self.terrain, self.terrain.moves
+        slots = self.calendar.slots
+        cheapest = next((slot for slot in slots if not slot.target), None)
+        half = histories // 2
+        scores = np.full((terrain.kinds, histories), NEVER, dtype=np.int64)
+        found = np.zeros(scores.shape, dtype=bool)
+        to, first = np.unique(moves.to, return_index=True)
+        for week in range(self.calendar.weeks):
+            later = np.maximum(scores[:, :half], scores[:, half:])
+            came = np.maximum.reduceat(later[moves.origin] + moves.score[:, None], first, axis=0)
+            scores = np.full(scores.shape, NEVER, dtype=np.int64)
+            scores[to, 0::2] = came
+            scores[:, 0] = np.maximum(scores[:, 0], terrain.begins(week))
+            if slots:
+                event_week = terrain.event_week(week, cheapest or slots[0], False)
+                scores[:, 1::2] = scores[:, 0::2] + event_week[:, None]
+            scores += terrain.week_over(week)
+            scores[scores < self._lowest_score()] = NEVER
+            found |= scores > POSSIBLE
+        return found
+
+    def _lowest_score(self) -> int:
+        """No beginning of a layout of interest has a lower score, charges left aside: neither the
+        value that it has lost, nor any to come, makes up for ten more breaks."""
+        return -self._break_score * (self.most_breaks + 10)
+
+    def _most_charged(self) -> int:
+        return sum(max(0, charge) for charge in self.charges or ())
+
+    def _most_joined(self) -> int:
+        return sum(1 + slot.target for slot in self.calendar.slots)
+
+    def _quiet_scores(self, before: Kinds) -> Scores:
+        """Score, for a target, of the event weeks in the four weeks before it; [states, 1]."""
+        busy = np.array([int(history).bit_count() for history in before], dtype=np.int64)
+        excess = np.maximum(busy - self.calendar.limits.quiet_weeks, 0)
+        return broken(self.calendar, "quiet", excess)[:, None] * self._unit
+
+    def fits(self) -> bool:
+        """Whether scores with their labels can be told from NEVER."""
+        targets = sum(slot.target for slot in self.calendar.slots)
+        breaks = max(self.most_breaks, BREAK["target"] * targets) + 20
+        most = self._break_score * breaks + self._most_charged()
+        return self.label_bits < 31 and self._unit * most < -POSSIBLE
 
     def weeks(self) -> Iterator[tuple[int, Scores]]:
-        """Walk; after each week its number and the best scores of going home with it."""
+        """Walk; after each week, its number and the best labelled scores of all that end at home
+        with it, as [kinds, events]."""
         for week in range(self.calendar.weeks):
+            if time.monotonic() > self.deadline:
+                raise TimeoutError
             self._open(week)
-            for index in self.starting[week]:
+            for index in self._starting[week]:
                 self._join(week, index)
             self._close(week)
             yield week, self._over(week)
             self._forget(week)
 
+    def score(self, labelled: int) -> int:
+        """The score of a labelled one."""
+        return labelled >> self.label_bits
+
+    def chain(self, labelled: int) -> list[Slot]:
+        """The events that led to a labelled score."""
+        found: list[Slot] = []
+        while label := labelled & (self._unit - 1):
+            joined, state = divmod(label - 1, self._scratch.size)
+            found.append(self.calendar.slots[self._joined[joined]])
+            states, labels = self._parents[joined]
+            labelled = int(labels[np.searchsorted(states, state)])
+        found.reverse()
+        return found
+
     # One week.
 
+    def _nowhere(self) -> _Place:
+        return _Place(np.full_like(self._scratch, NEVER))
+
+    def _by_state(self, scores: Scores) -> Scores:
+        """Scores by kind as scores by state, with room for a label; NEVER stays what it is."""
+        scaled: Scores = np.where(scores <= POSSIBLE, NEVER, scores * self._unit)
+        return scaled[self._kind][:, None]
+
     def _places(self) -> list[_Place]:
-        return [self.not_away, self.home, *self.at_events.values(), *self.back_home.values()]
+        return [
+            self._not_away,
+            self._home,
+            *self._at_events.values(),
+            *self._back_home.values(),
+        ]
 
     def _open(self, week: int) -> None:
         """The week begins: kinds follow one another, the histories move on by a week."""
-        came = self.terrain.before
-        valid = came >= 0
-        half = self.history // 2
         for place in self._places():
-            old = place.scores[came[valid]]
-            new = np.full(self.shape, NEVER, dtype=np.int64)
-            bit, gained = 0, None
-            slot = place.slot
-            if slot is not None and week in slot.weeks:
-                bit, gained = 1, self.terrain.event_week(week, slot.target)
-            if place.trace is None:
-                new[valid, bit::2] = np.maximum(old[:, :half], old[:, half:])
-            else:
-                trace = place.trace[came[valid]]
-                later = old[:, half:] > old[:, :half]
-                new[valid, bit::2] = np.where(later, old[:, half:], old[:, :half])
-                moved = np.full(self.shape, -1, dtype=np.int32)
-                moved[valid, bit::2] = np.where(later, trace[:, half:], trace[:, :half])
-                place.trace = moved
-            if gained is not None:
-                new += gained[:, None, None]
-                np.maximum(new, NEVER, out=new)
+            under_way = place.slot is not None and week in place.slot.weeks
+            new = self._ways[under_way].go(place.scores)
+            if place.slot is not None and under_way:
+                new += self._by_state(self.terrain.event_week(week, place.slot, place.peak))
+            np.maximum(new, NEVER, out=new)
             place.scores = new
+        for (index, _), place in self._at_events.items():
+            self._go_home(week, index, place)
         begins = self.terrain.begins(week)
-        np.maximum(self.not_away.scores[:, 0, 0], begins, out=self.not_away.scores[:, 0, 0])
+        kinds = np.flatnonzero((begins > POSSIBLE) & (self._unbroken >= 0))
+        start, states = self._not_away.scores, self._unbroken[kinds]
+        start[states, 0] = np.maximum(start[states, 0], begins[kinds] * self._unit)
 
     def _join(self, week: int, index: int) -> None:
-        """The event joins, by the best way from each place the player may be."""
+        """An event joins, by the best way to it from each place the player may be."""
         calendar, slot = self.calendar, self.calendar.slots[index]
-        place = self._nowhere()
-        place.slot = slot
-        for before, tenths, missing in self.reached_from[index]:
-            self._come(place, self.at_events.get(before), tenths, missing)
+        place = _Place(np.full_like(self._scratch, NEVER), slot)
+        for before, tenths, missing in self._from[index]:
+            for peak in (False, True):
+                if (origin := self._at_events.get((before, peak))) is not None:
+                    self._come(place, origin, tenths, missing)
         leg = calendar.from_home[index]
-        self._come(place, self.not_away, leg.tenths, max(0, leg.need - slot.start))
-        self._come(place, self.home, leg.tenths, 0)
-        for (back, since), home in self.back_home.items():
+        self._come(place, self._not_away, leg.tenths, max(0, leg.need - slot.start))
+        self._come(place, self._home, leg.tenths, 0)
+        for (back, since), home in self._back_home.items():
             gap = slot.start - since
             if gap >= max(calendar.limits.home_gap_days, leg.travel + back):
                 self._come(place, home, leg.tenths, max(0, leg.need + back - gap))
         scores = place.scores
-        scores += slot.value
-        if slot.forced:
-            scores += PLAYED_SCORE
+        worth = slot.value - (self.charges[index] if self.charges else 0)
         if slot.target:
-            scores += PLAYED_SCORE if self.hard else BREAK_SCORE * BREAK["target"]
+            worth += self._break_score * BREAK["target"]
+        scores += worth * self._unit
+        if slot.target:
             # In the week of its start the event itself has set no bit yet.
-            excess = self.quiet_excess
+            scores += self._quiet if week in slot.weeks else self._quiet_later
+            np.maximum(scores, NEVER, out=scores)
+        places = [(False, scores)]
+        if slot.target and self.peaks:
+            uncovered = scores - BREAK["peak"] * self._break_score * self._unit
+            places = [(False, uncovered), (True, scores)]
+        for peak, joined in places:
             if week in slot.weeks:
-                excess = excess[np.arange(self.history) >> 1]
-            scores += broken("quiet", excess, hard=self.hard)[None, :, None]
-        if week in slot.weeks:
-            self._set_bit(place)
-            scores += self.terrain.event_week(week, slot.target)[:, None, None]
-        np.maximum(scores, NEVER, out=scores)
-        if place.trace is not None:
-            self.parents[index] = place.trace
-            labels = np.arange(self.history * self.shape[2], dtype=np.int32)
-            place.trace = np.broadcast_to(
-                labels.reshape(1, *self.shape[1:]) + index * len(labels), self.shape
-            ).copy()
-        self.at_events[index] = place
+                joined[self._with] = np.maximum(joined[self._without], joined[self._with])
+                joined[self._history % 2 == 0] = NEVER
+                joined += self._by_state(self.terrain.event_week(week, slot, peak))
+            np.maximum(joined, NEVER, out=joined)
+            self._label(joined, index)
+            self._at_events[index, peak] = _Place(joined, slot, peak)
+        if slot.forced:
+            self._leave_out_none(index)
+        for peak, _ in places:
+            self._go_home(week, index, self._at_events[index, peak])
 
-    def _come(self, to: _Place, origin: _Place | None, tenths: int, missing: int) -> None:
+    def _come(self, to: _Place, origin: _Place, tenths: int, missing: int) -> None:
         """Better the scores at an event by those of coming from one place."""
-        if origin is None:
-            return
-        assert to.slot is not None  # noqa: S101 - only events are come to
+        assert to.slot is not None
         score = -tenths * self.calendar.travel_weight
         if missing:
             if not to.slot.target:
                 score -= missing * self.calendar.missing_weight
-            elif self.hard:
-                return
             else:
-                score -= missing * BREAK["arrival"] * BREAK_SCORE
-        came = origin.scores[:, :, :-1] + score
-        if to.trace is None:
-            np.maximum(to.scores[:, :, 1:], came, out=to.scores[:, :, 1:])
-        else:
-            assert origin.trace is not None  # noqa: S101 - all places are traced, or none
-            # Parents are looked up by the label made of the state before the bit is set.
-            better = came > to.scores[:, :, 1:]
-            np.copyto(to.scores[:, :, 1:], came, where=better)
-            np.copyto(to.trace[:, :, 1:], origin.trace[:, :, :-1], where=better)
+                score -= missing * BREAK["arrival"] * self._break_score
+        counted = 1 if self.most_events else 0
+        width = self._counts - counted
+        came = self._scratch[:, :width]
+        np.add(origin.scores[:, :width], score * self._unit, out=came)
+        into = to.scores[:, counted:]
+        np.maximum(into, came, out=into)
 
-    def _set_bit(self, place: _Place) -> None:
-        """This week is an event week: histories without its bit join those with it."""
-        even, odd = place.scores[:, 0::2], place.scores[:, 1::2]
-        if place.trace is not None:
-            better = even > odd
-            np.copyto(place.trace[:, 1::2], place.trace[:, 0::2], where=better)
-            place.trace[:, 0::2] = -1
-        np.maximum(odd, even, out=odd)
-        even[...] = NEVER
+    def _label(self, scores: Scores, index: int) -> None:
+        """Remember where the scores came from, and give them labels of their own."""
+        labels = scores & (self._unit - 1)
+        states = np.flatnonzero(scores > POSSIBLE)
+        self._parents.append((states.astype(np.int32), labels.reshape(-1)[states].astype(np.int32)))
+        scores -= labels
+        size = self._scratch.size
+        first = 1 + len(self._joined) * size
+        scores += np.arange(first, first + size).reshape(scores.shape)
+        self._joined.append(index)
+
+    def _leave_out_none(self, index: int) -> None:
+        """The event must be played: whoever is elsewhere now has missed it."""
+        self._not_away, self._home = self._nowhere(), self._nowhere()
+        self._back_home.clear()
+        for key in list(self._at_events):
+            if key[0] != index:
+                del self._at_events[key]
 
     def _close(self, week: int) -> None:
-        """The week is over: what its kind and history cost; players are back home."""
-        over = self.terrain.week_over(week)[:, :, None]
+        """The week is over: what its kind and history cost."""
+        by_kind = self.terrain.week_over(week)[self._kind, self._history]
+        over = np.where(by_kind <= POSSIBLE, NEVER, by_kind * self._unit)[:, None]
         for place in self._places():
             place.scores += over
-            np.maximum(place.scores, NEVER, out=place.scores)
-        for index, place in self.at_events.items():
-            slot = self.calendar.slots[index]
-            if slot.end // 7 != week:
-                continue
-            way = self.calendar.to_home[index]
-            key = (way.travel, slot.end + 1)
-            if key not in self.back_home:
-                self.back_home[key] = self._nowhere()
-            self._merge(self.back_home[key], place, -way.tenths * self.calendar.travel_weight)
+            place.scores[place.scores < self._floor] = NEVER
 
-    def _merge(self, into: _Place, place: _Place, score: int) -> None:
-        scores = place.scores + score
-        if into.trace is None:
-            np.maximum(into.scores, scores, out=into.scores)
-        else:
-            assert place.trace is not None  # noqa: S101 - all places are traced, or none
-            better = scores > into.scores
-            np.copyto(into.scores, scores, where=better)
-            np.copyto(into.trace, place.trace, where=better)
+    def _go_home(self, week: int, index: int, place: _Place) -> None:
+        """Who is at an event that ends this week may go home after it."""
+        slot, way = self.calendar.slots[index], self.calendar.to_home[index]
+        if slot.end // 7 == week:
+            home = self._back_home.setdefault((way.travel, slot.end + 1), self._nowhere())
+            self._better(home.scores, place, way.tenths)
+
+    def _better(self, home: Scores, place: _Place, tenths: int) -> None:
+        score = -tenths * self.calendar.travel_weight * self._unit
+        np.add(place.scores, score, out=self._scratch)
+        np.maximum(home, self._scratch, out=home)
 
     def _over(self, week: int) -> Scores:
         """Best scores, by kind and number of events, of having gone home by the end of the week."""
-        ended = self._nowhere()
-        for place in (self.not_away, self.home, *self.back_home.values()):
-            self._merge(ended, place, 0)
-        for index, place in self.at_events.items():
+        ended = np.maximum(self._not_away.scores, self._home.scores)
+        for place in self._back_home.values():
+            np.maximum(ended, place.scores, out=ended)
+        for (index, _), place in self._at_events.items():
             slot = self.calendar.slots[index]
             if slot.end // 7 > week and slot.weeks[-1] <= week:
-                way = self.calendar.to_home[index]
-                self._merge(ended, place, -way.tenths * self.calendar.travel_weight)
-        if ended.trace is not None:
-            best = ended.scores.argmax(axis=1, keepdims=True)
-            self.last_trace = np.take_along_axis(ended.trace, best, axis=1)[:, 0]
-        scores: Scores = ended.scores.max(axis=1)
-        return scores
+                self._better(ended, place, self.calendar.to_home[index].tenths)
+        best = np.full((self.terrain.kinds, self._counts), NEVER, dtype=np.int64)
+        if len(self._kind):
+            kinds, first = np.unique(self._kind, return_index=True)
+            best[kinds] = np.maximum.reduceat(ended, first, axis=0)
+        return best
 
     def _forget(self, week: int) -> None:
         """Leave the events from which nobody goes straight on any more."""
         next_day = 7 * (week + 1)
-        gap = self.calendar.limits.home_gap_days
-        for index in list(self.at_events):
-            if next_day - self.calendar.slots[index].end - 1 >= gap:
-                del self.at_events[index]
-        for key in list(self.back_home):
-            if next_day - key[1] >= self.rested_after:
-                self._merge(self.home, self.back_home.pop(key), 0)
-
-    def chain(self, label: int) -> list[Slot]:
-        """The events of a traced walk over one kind, from the label of its last event back."""
-        found = []
-        size = self.history * self.shape[2]
-        while label >= 0:
-            index, state = divmod(label, size)
-            found.append(self.calendar.slots[index])
-            label = int(self.parents[index][0].reshape(-1)[state])
-        found.reverse()
-        return found
+        for key in list(self._at_events):
+            end = self.calendar.slots[key[0]].end
+            if next_day - end - 1 >= self.calendar.limits.home_gap_days:
+                del self._at_events[key]
+        for back in list(self._back_home):
+            if next_day - back[1] >= self._rested_after_days:
+                rested = self._back_home.pop(back).scores
+                np.maximum(self._home.scores, rested, out=self._home.scores)
 
 
 class KnownBlocks(Terrain):
     """A season whose blocks are settled: every week is of one kind, and rules may break."""
 
     kinds = 1
-    before = np.zeros(1, dtype=np.intp)
+    moves = Moves.of({(0, 0): 0})
 
     def __init__(self, calendar: Calendar, spans: Sequence[Span]) -> None:
         self.calendar = calendar
@@ -303,38 +474,52 @@ class KnownBlocks(Terrain):
     def begins(self, week: int) -> Scores:
         return np.array([0 if week == 0 else NEVER])
 
-    def event_week(self, week: int, target: bool) -> Scores:
+    def event_week(self, week: int, slot: Slot, peak: bool) -> Scores:
         phase = self.phases[week]
-        fits = phase == COMPETITION or (phase == PRE_COMPETITION and not target)
-        return np.array([0 if fits else -BREAK["phase"] * BREAK_SCORE])
+        fits = phase == COMPETITION or (phase == PRE_COMPETITION and not slot.target)
+        return broken(self.calendar, "phase", np.array([int(not fits)]))
 
     def week_over(self, week: int) -> Scores:
-        limits = self.calendar.limits
-        histories = np.arange(1 << history_weeks(self.calendar))
-        scores = broken("run", too_long(histories, limits.max_run), hard=False)
-        if week >= TUNE_UP_WINDOW_WEEKS - 1:
-            pre = [
-                back
-                for back in range(TUNE_UP_WINDOW_WEEKS)
-                if self.phases[week - back] == PRE_COMPETITION
-            ]
-            held = sum(((histories >> back) & 1 for back in pre), np.zeros_like(histories))
-            excess = np.maximum(held - limits.tune_up_weeks, 0)
-            scores = scores + broken("phase", excess, hard=False)
-        return scores[None, :]
+        backs = [
+            back
+            for back in range(min(week + 1, TUNE_UP_WINDOW_WEEKS))
+            if self.phases[week - back] == PRE_COMPETITION
+        ]
+        return history_scores(self.calendar, week, backs)[None, :]
 
 
-def best_events(calendar: Calendar, spans: Sequence[Span]) -> list[Slot]:
-    """The best events for blocks that are settled, but for the peaks, which it takes on trust."""
+def history_scores(calendar: Calendar, week: int, pre_competition: Sequence[int]) -> Scores:
+    """Score of each history at the end of a week, by runs and tune-ups; [histories].
+
+    `pre_competition`: which of the last three weeks (0: this one) are pre-competition. A window of
+    three weeks that reaches before the season is none.
+    """
     limits = calendar.limits
+    histories = np.arange(1 << history_weeks(calendar))
+    run = (1 << (limits.max_run + 1)) - 1
+    scores = broken(calendar, "run", (histories & run) == run)
+    if limits.tune_up_weeks == 0 and 0 in pre_competition:
+        windows = range(max(0, week - TUNE_UP_WINDOW_WEEKS + 1), week + 1)
+        held = sum(first + TUNE_UP_WINDOW_WEEKS <= calendar.weeks for first in windows)
+        scores += broken(calendar, "phase", (histories & 1) * held)
+    elif limits.tune_up_weeks > 0 and week >= TUNE_UP_WINDOW_WEEKS - 1 and pre_competition:
+        in_window = np.sum([(histories >> back) & 1 for back in pre_competition], axis=0)
+        too_many = np.maximum(in_window - limits.tune_up_weeks, 0)
+        scores += broken(calendar, "phase", too_many)
+    return scores
+
+
+def best_events(calendar: Calendar, spans: Sequence[Span], most_breaks: int) -> list[Slot] | None:
+    """The best events for blocks that are settled, but for the peaks, which it takes on trust;
+    None where none have so few breaks."""
     needed = sum(slot.forced or slot.target for slot in calendar.slots)
-    most = min(len(calendar.slots), max(limits.max_events, needed))
-    walk = Walk(calendar, KnownBlocks(calendar, spans), most, hard=False, traced=True)
+    most = max(1, min(len(calendar.slots), max(calendar.limits.max_events, needed)))
+    walk = Walk(calendar, KnownBlocks(calendar, spans), most_breaks, most)
     scores = np.full((1, most + 1), NEVER, dtype=np.int64)
-    for _, scores in walk.weeks():
-        pass
-    totals = scores[0] + score_of_counts(calendar, most)
-    return walk.chain(int(walk.last_trace[0, totals.argmax()]))
+    for _, labelled in walk.weeks():
+        scores = labelled
+    best = int((scores[0] + score_of_counts(calendar, most) * (1 << walk.label_bits)).max())
+    return walk.chain(best) if best > POSSIBLE else None
 
 
 def score_of_counts(calendar: Calendar, most: int) -> Scores:
@@ -342,20 +527,13 @@ def score_of_counts(calendar: Calendar, most: int) -> Scores:
     limits, counts = calendar.limits, np.arange(most + 1)
     over = np.maximum(counts - limits.max_events, 0)
     short = np.maximum(limits.min_events - counts, 0)
-    return -BREAK["count"] * BREAK_SCORE * over - calendar.short_weight * short
+    scores: Scores = broken(calendar, "count", over) - calendar.short_weight * short
+    return scores
 
 
-def broken(rule: str, units: NDArray[np.int64], *, hard: bool) -> Scores:
-    """The score of breaking a rule by so many units; NEVER for any of them if `hard`."""
-    if hard:
-        return np.where(units > 0, NEVER, 0).astype(np.int64)
-    return -BREAK[rule] * BREAK_SCORE * units.astype(np.int64)
-
-
-def too_long(histories: NDArray[np.int64], max_run: int) -> NDArray[np.int64]:
-    """1 for each history in which this week is one too many in a run."""
-    run = (1 << (max_run + 1)) - 1
-    return ((histories & run) == run).astype(np.int64)
+def broken(calendar: Calendar, rule: str, units: NDArray[np.generic]) -> Scores:
+    """The score of breaking a rule by so many units."""
+    return -BREAK[rule] * calendar.break_score * units.astype(np.int64)
 
 
 def history_weeks(calendar: Calendar) -> int:
