@@ -241,8 +241,13 @@ def lay_out_plan(
     Raises NoHomeBase, Stale, and the solver's Impossible where pinned events contradict each other.
     """
     read_revision = plan.revision
-    problem = problem_from(gather(plan), today=today)
-    layout = lay_out(problem, seconds=settings.LAYOUT_SECONDS if seconds is None else seconds)
+    material = gather(plan)
+    problem = problem_from(material, today=today)
+    layout = lay_out(
+        problem,
+        seconds=settings.LAYOUT_SECONDS if seconds is None else seconds,
+        start=[code_of(event.pk) for event in material.played] or None,
+    )
     with transaction.atomic():
         taken = SeasonPlan.objects.filter(pk=plan.pk, revision=read_revision).update(
             revision=F("revision") + 1,

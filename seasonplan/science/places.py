@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
@@ -81,8 +81,14 @@ def utc_offset_minutes(timezone: str, on: date) -> int:
     Raises zoneinfo.ZoneInfoNotFoundError (a KeyError) for a zone that nobody knows.
     """
     noon = datetime(on.year, on.month, on.day, 12, tzinfo=UTC)
-    offset = noon.astimezone(ZoneInfo(timezone)).utcoffset() or timedelta()
+    offset = noon.astimezone(_zone(timezone)).utcoffset() or timedelta()
     return offset // timedelta(minutes=1)
+
+
+@cache
+def _zone(name: str) -> ZoneInfo:
+    """ZoneInfo itself keeps only its last eight zones; a calendar has dozens."""
+    return ZoneInfo(name)
 
 
 def zones_crossed(from_tz: str, to_tz: str, on: date) -> Zones:

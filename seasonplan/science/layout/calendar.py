@@ -13,7 +13,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import pairwise
-from zoneinfo import ZoneInfo
 
 from seasonplan.science import arrival
 from seasonplan.science.exact import hundredths
@@ -115,8 +114,6 @@ class Calendar:
             heat_step_c=limits.heat_step_c,
         )
         self.fixed_phases = self._fixed_phases()
-        # ZoneInfo forgets a zone that nobody holds, and would read its file for each event.
-        self._zones = {event.timezone: ZoneInfo(event.timezone) for event in problem.events}
         self.slots = self._playable()
         self._refuse_clashes()
         playable = {slot.code for slot in self.slots}
