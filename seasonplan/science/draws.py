@@ -1,0 +1,112 @@
+"""How many rounds and matches has a knock-out draw, and what is each round called.
+
+A draw that is no power of two gives byes: so many players enter in the second round that it comes
+out as one. All of it follows from the halving; there is no estimate in it. Event pages and
+check-ins ask here.
+
+Source: arithmetic.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+SMALLEST_DRAW: Final = 2
+
+_LAST_ROUNDS: Final = {2: "final", 4: "semi-final", 8: "quarter-final"}
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """How far a player came: the round lost in, or "title"; and the rounds won before it.
+
+    A bye counts as a round won here: see `Draw.matches_won` for matches.
+    """
+
+    name: str
+    rounds_won: int
+
+
+@dataclass(frozen=True, slots=True)
+class Draw:
+    """A knock-out draw of `size` players, 2 or more; ValueError for fewer.
+
+    A draw of 28 has 5 rounds, 4 byes, 12 matches in the first round and 27 in all.
+    """
+
+    size: int
+
+    def __post_init__(self) -> None:
+        if self.size < SMALLEST_DRAW:
+            raise ValueError(f"a draw has {SMALLEST_DRAW} players or more, not {self.size}")
+
+    @property
+    def rounds(self) -> int:
+        """Rounds from the first to the final: the base-2 logarithm of the size, rounded up."""
+        return (self.size - 1).bit_length()
+
+    @property
+    def byes(self) -> int:
+        """Players who enter in the second round."""
+        return (1 << self.rounds) - self.size
+
+    @property
+    def matches(self) -> int:
+        """Matches in the whole draw: every match sends one player home, all but the winner."""
+        return self.size - 1
+
+    @property
+    def first_round_matches(self) -> int:
+        """Matches in the first round, where players with a bye do not play."""
+        return self.size - (1 << (self.rounds - 1))
+
+    @property
+    def wins_for_title(self) -> int:
+        """Matches that a player without a bye wins to win the draw: one a round."""
+        return self.rounds
+
+    @property
+    def wins_for_title_after_bye(self) -> int | None:
+        """Matches that a player with a bye wins to win the draw; None where nobody has one."""
+        return self.rounds - 1 if self.byes else None
+
+    def reached(self) -> tuple[Reached, ...]:
+        """Every way to end, from a loss in the first round to the title, the worst first.
+
+        A draw of 8: quarter-final 0, semi-final 1, final 2, title 3 rounds won.
+        """
+        rounds = self.rounds
+        lost = (Reached(round_name(1 << (rounds - won)), won) for won in range(rounds))
+        return (*lost, Reached("title", rounds))
+
+    def matches_won(self, rounds_won: int, *, had_bye: bool) -> int:
+        """Matches won by a player who came through `rounds_won` rounds (0 to all of them).
+
+        Raises ValueError for a number of rounds that the draw has not, for a bye where there are
+        none, and for a bye with no round won: a bye brings its player through the first round.
+        The semi-final of a draw of 28 is 3 rounds won, and with a bye 2 matches.
+        """
+        if not 0 <= rounds_won <= self.rounds:
+            raise ValueError(
+                f"a player wins 0 to {self.rounds} rounds in a draw of {self.size}, "
+                f"not {rounds_won}"
+            )
+        if not had_bye:
+            return rounds_won
+        if not self.byes:
+            raise ValueError(f"a draw of {self.size} has no byes")
+        if rounds_won == 0:
+            raise ValueError("a player with a bye cannot lose in the first round")
+        return rounds_won - 1
+
+
+def round_name(left: int) -> str:
+    """Name of the round in which `left` players are left, byes counted as players.
+
+    `left` is a power of two: 2 is the final, 8 the quarter-final, 32 the round of 32. The first
+    round of a draw of 28 is the round of 32. Raises ValueError for any other number.
+    """
+    if left < SMALLEST_DRAW or left & (left - 1):
+        raise ValueError(f"a round has 2, 4, 8, 16 or another power of two left, not {left}")
+    return _LAST_ROUNDS.get(left) or f"round of {left}"
