@@ -273,7 +273,7 @@ PLANS = {
     "planned-event": Address(get=OF_A_WORKING_COPY, post=by_the_coach(422), at=a_planned_event),
     "plan-copy": Address(get=NOT_A_GET, post=by_the_coach(302), at=a_working_copy),
     # Without the revision that was looked at, the plan is shown once more.
-    "plan-in-force": Address(get=NOT_A_GET, post=by_the_coach(409), at=a_working_copy),
+    "plan-in-force": Address(get=by_the_coach(200), post=by_the_coach(409), at=a_working_copy),
     "plan-delete": Address(get=by_the_coach(200), post=by_the_coach(302), at=a_working_copy),
 }
 

@@ -24,6 +24,12 @@ from seasonplan.science.layout.limits import (
 from seasonplan.science.layout.problem import Limits
 
 
+def from_to(least: int, most: int) -> dict[str, str]:
+    """What to say of a number that is too small, too large or no number."""
+    sentence = f"Give a whole number from {least} to {most}."
+    return dict.fromkeys(("min_value", "max_value", "invalid"), sentence)
+
+
 class DateInput(forms.DateInput):
     """The browser's own date field."""
 
@@ -41,7 +47,12 @@ class NewPlanForm(forms.Form):
         label="First day", widget=DateInput(), help_text="A Monday; the season has whole weeks."
     )
     weeks = forms.IntegerField(
-        label="Weeks", min_value=4, max_value=106, initial=52, help_text="52 or 53 for a year."
+        label="Weeks",
+        min_value=4,
+        max_value=106,
+        initial=52,
+        help_text="52 or 53 for a year.",
+        error_messages=from_to(4, 106),
     )
     preset = forms.ChoiceField(
         label="Limits to begin with",
@@ -107,6 +118,7 @@ class ChoiceForm(forms.Form):
         min_value=0,
         max_value=100,
         required=False,
+        error_messages=from_to(0, 100),
         help_text="0 to 100; empty takes the usual worth of its role or level.",
     )
     standing = forms.ChoiceField(
@@ -152,6 +164,7 @@ class LevelWorthForm(forms.Form):
                 label=level.capitalize(),
                 min_value=0,
                 max_value=100,
+                error_messages=from_to(0, 100),
                 required=False,
                 initial=worths.get(level),
             )

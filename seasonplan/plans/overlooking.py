@@ -27,6 +27,7 @@ class PlayerLine:
     phase: str
     next_event: str
     next_step: str
+    step_url: str
 
 
 @dataclass(frozen=True)
@@ -75,6 +76,7 @@ def player_lines(person: Person, *, today: date) -> list[PlayerLine]:
         .select_related("home_base")
         .annotate(
             has_working_copy=Exists(working),
+            may_plan=Exists(Player.objects.planned_by(person).filter(pk=OuterRef("pk"))),
         )
         .prefetch_related(
             Prefetch(
@@ -100,11 +102,13 @@ def _line(player: Any, today: date) -> PlayerLine:
     ) if plan else None  # fmt: skip
     if home is None:
         step = "Set the home base"
-    elif plan is None:
+    elif plan is None and player.may_plan:
         step = "Put a working copy in force" if player.has_working_copy else "Start a season"
     else:
         step = ""
     phase = block.get_phase_display() if block else ""
+    if plan is None:
+        phase = "No plan in force yet"
     if plan and not phase:
         phase = f"begins {weekday_day(plan.start)}" if plan.start > today else ""
     return PlayerLine(
@@ -119,6 +123,7 @@ def _line(player: Any, today: date) -> PlayerLine:
         if upcoming
         else "",
         next_step=step,
+        step_url=reverse("player" if home else "player-edit", args=[player.pk]),
     )
 
 

@@ -47,6 +47,11 @@ SHORT_WORDS = {
     "budget": "Over budget",
 }
 
+RULES_OF_EVENTS = {"overlap", "keep", "drop", "past", "target"}
+"""Rules whose findings name events and no weeks."""
+
+WEEKS_IN_LINE = 6
+"""As many weeks as the line above the planner names."""
 
 NARROW_WORDS = {
     "preparation": "Prep.",
@@ -87,8 +92,8 @@ class CardView:
     event_id: int
     url: str
     place: str
-    long_place: bool
-    long_name: bool
+    place_length: str
+    name_length: str
     name: str
     surface: str
     surface_label: str
@@ -177,6 +182,7 @@ class SeasonPage:
     value_parts: tuple[Figure, ...]
     layout_line: str
     findings: tuple[FindingView, ...]
+    findings_line: str
     targets: tuple[EventLine, ...]
     busy: tuple[str, ...]
     outside: tuple[EventLine, ...]
@@ -198,7 +204,7 @@ def season_page(
     plan = material.plan
     verdict = judge_plan(material, today=today) if material.home and material.blocks else None
     judgement = verdict.judgement if verdict else None
-    findings = _findings(judgement.broken) if judgement else ()
+    findings = _findings(material, judgement.broken) if judgement else ()
     played = material.played
     return SeasonPage(
         plan=plan,
@@ -213,6 +219,7 @@ def season_page(
         value_parts=_value_parts(judgement) if judgement else (),
         layout_line=layout_line(plan, verdict.as_laid_out, today) if verdict else "",
         findings=findings,
+        findings_line=findings_line(findings),
         targets=tuple(
             _line(material, event, _target_detail(event, judgement))
             for event in material.events
@@ -291,18 +298,49 @@ def row_lengths(weeks: int) -> list[int]:
     return lengths
 
 
-def _findings(broken: Sequence[Finding]) -> tuple[FindingView, ...]:
-    return tuple(
-        FindingView(
-            id=f"finding-{index}",
-            short=SHORT_WORDS[finding.rule],
-            text=finding.text,
-            never=finding.weight is None,
-            weeks=finding.weeks,
-            where=_where(finding.weeks),
+def findings_line(findings: Sequence[FindingView]) -> str:
+    """How many rules are broken and where: `2 broken rules, in weeks 4 and 45`."""
+    if not findings:
+        return ""
+    isos = sorted({iso for finding in findings for iso in finding.weeks})
+    line = count(len(findings), "broken rule")
+    if not isos:
+        return line
+    numbers = [str(int(iso.split("W")[1])) for iso in isos]
+    if len(numbers) > WEEKS_IN_LINE:
+        more = len(numbers) - WEEKS_IN_LINE + 1
+        numbers = [*numbers[: WEEKS_IN_LINE - 1], f"{more} more"]
+    return f"{line}, in week{'s' if len(isos) > 1 else ''} {listed(numbers)}"
+
+
+def _findings(material: Material, broken: Sequence[Finding]) -> tuple[FindingView, ...]:
+    views = []
+    for index, finding in enumerate(broken, start=1):
+        weeks = finding.weeks or _weeks_of_events(material, finding)
+        views.append(
+            FindingView(
+                id=f"finding-{index}",
+                short=SHORT_WORDS[finding.rule],
+                text=finding.text,
+                never=finding.weight is None,
+                weeks=weeks,
+                where=_where(weeks),
+            )
         )
-        for index, finding in enumerate(broken, start=1)
-    )
+    return tuple(views)
+
+
+def _weeks_of_events(material: Material, finding: Finding) -> tuple[str, ...]:
+    """Where a finding about events, and not about weeks, is shown: where the last one begins."""
+    if finding.rule not in RULES_OF_EVENTS:
+        return ()
+    codes = set(finding.events)
+    starts = [event.start for event in material.events if code_of(event.pk) in codes]
+    if not starts:
+        return ()
+    last = max(starts)
+    weeks = season_weeks(material.plan.start, material.plan.end)
+    return tuple(week.iso for week in weeks if week.start <= last <= week.end)
 
 
 def _where(isos: Sequence[str]) -> str:
@@ -357,7 +395,12 @@ def _rows(
                 label=f"Weeks {views[0].number} to {views[-1].number}",
                 columns=length,
                 weeks=views,
-                findings=tuple(f for f in findings if isos.intersection(f.weeks)),
+                findings=tuple(
+                    sorted(
+                        (f for f in findings if isos.intersection(f.weeks)),
+                        key=lambda finding: min(isos.intersection(finding.weeks)),
+                    )
+                ),
                 has_peaks=bool(crests),
             )
         )
@@ -480,8 +523,8 @@ def _cards(
                 event_id=event.pk,
                 url=reverse("planned-event", args=[plan.pk, event.pk]),
                 place=event.place.place_name,
-                long_place=_has_long_word(event.place.place_name, 8),
-                long_name=_has_long_word(event.name, 9),
+                place_length=_length(event.place.place_name, 7),
+                name_length=_length(event.name, 8),
                 name=event.name,
                 surface=event.surface,
                 surface_label=event.surface + (" indoors" if event.indoor else ""),
@@ -505,9 +548,15 @@ def _cards(
     return cards
 
 
-def _has_long_word(text: str, letters: int) -> bool:
-    """True where a word is too long for a column of one week in the usual type."""
-    return any(len(word) > letters for word in text.split())
+def _length(text: str, letters: int) -> str:
+    """How far the type must shrink for the longest word to fit a column of one week.
+
+    `letters` fit the narrowest column.
+    """
+    longer = max((len(word) for word in text.split()), default=0) - letters
+    if longer <= 0:
+        return ""
+    return "is-wide" if longer == 1 else "is-long" if longer <= 3 else "is-longest"
 
 
 def _number(week: Week) -> int:
@@ -536,7 +585,7 @@ def _origin(trip: Trip, places: dict[int, str]) -> str:
     if not trip.flight_tenths:
         return ""
     origin = "home" if trip.origin == "home" else places[id_of(trip.origin)]
-    return f"from {origin} {trip.flight_hours:.1f}\N{NO-BREAK SPACE}h"
+    return f"{trip.flight_hours:.1f}\N{NO-BREAK SPACE}h flight from {origin}"
 
 
 def _near(day: date, other: date) -> str:

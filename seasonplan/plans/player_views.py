@@ -16,6 +16,7 @@ from seasonplan.plans import standing
 from seasonplan.plans.forms import BusyTimeForm, NewPlanForm
 from seasonplan.plans.models import BusyTime
 from seasonplan.plans.overlooking import next_season, player_lines, player_page
+from seasonplan.science.layout.wording import days
 
 
 def _person(request: HttpRequest) -> Person:
@@ -96,4 +97,5 @@ def remove_busy(request: HttpRequest, busy_id: int) -> HttpResponse:
     busy = get_editable(BusyTime.objects.all(), _person(request), pk=busy_id)
     player_id = busy.player_id
     busy.delete()
+    messages.success(request, f"Busy days removed: {days(busy.start, busy.end)}.")
     return redirect("player", player_id)

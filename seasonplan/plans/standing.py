@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, datetime
 
 from django.db import transaction
 
 from seasonplan.academy.models import Player
+from seasonplan.events.models import Event
+from seasonplan.plans.laying_out import Material, judge_plan
 from seasonplan.plans.models import Block, LevelWorth, PlannedEvent, SeasonPlan
 from seasonplan.science.layout.limits import limits_as_mapping
 from seasonplan.science.layout.problem import Limits
+from seasonplan.science.layout.wording import count, days
 
 
 def start_plan(*, player: Player, name: str, start: date, end: date, limits: Limits) -> SeasonPlan:
@@ -61,6 +65,40 @@ def copy_plan(plan: SeasonPlan, *, name: str) -> SeasonPlan:
         LevelWorth(plan=copy, level=row.level, worth=row.worth) for row in plan.level_worths.all()
     )
     return copy
+
+
+@dataclass(frozen=True)
+class Change:
+    """What becomes different for the player when a working copy is put in force.
+
+    `before` is the plan in force now, if there is one; `joins` and `leaves` are events in words;
+    `broken` counts the broken rules in words, or is empty.
+    """
+
+    before: SeasonPlan | None
+    joins: tuple[str, ...]
+    leaves: tuple[str, ...]
+    broken: str
+
+
+def change_of_plan(material: Material, *, today: date) -> Change:
+    """What putting this plan in force changes."""
+    before = material.in_force
+    now = {row.event_id for row in before.planned_events.all() if row.played} if before else set()
+    then = {event.pk for event in material.played}
+    broken = 0
+    if material.home and material.blocks:
+        broken = len(judge_plan(material, today=today).judgement.broken)
+    return Change(
+        before=before,
+        joins=tuple(_named(e) for e in material.events if e.pk in then - now),
+        leaves=tuple(_named(e) for e in material.events if e.pk in now - then),
+        broken=count(broken, "broken rule") if broken else "",
+    )
+
+
+def _named(event: Event) -> str:
+    return f"{event.place.place_name}, {days(event.start, event.end)}: {event.name}"
 
 
 class NotLaidOut(Exception):

@@ -36,7 +36,7 @@ from seasonplan.plans.trips import event_page
 from seasonplan.science.layout.limits import PRESETS
 from seasonplan.science.layout.problem import problem_as_json
 from seasonplan.science.layout.solver import Impossible
-from seasonplan.science.layout.wording import count
+from seasonplan.science.layout.wording import count, days
 from seasonplan.web.htmx import after_post, page_or_pieces
 
 CHANGED_MEANWHILE = "Somebody changed this plan meanwhile. Here it is as it stands now."
@@ -134,6 +134,9 @@ def limits(request: HttpRequest, plan_id: int) -> HttpResponse:
         plan = _plan(request, plan_id)
         form = LimitsForm(limits=plan.parsed_limits)
         may_change = SeasonPlan.objects.editable_by(_person(request)).filter(pk=plan.pk).exists()
+        if not may_change:
+            for field in form.fields.values():
+                field.disabled = True
         return render(
             request,
             "plans/limits.html",
@@ -198,7 +201,8 @@ def choose(request: HttpRequest, plan_id: int) -> HttpResponse:
     messages.success(
         request,
         f"Saved {count(len(choices), 'changed event')}"
-        + (f", {targets} now target." if targets else "."),
+        + (f", {count(targets, 'new target')}." if targets else ".")
+        + (" Lay out again to use it." if choices and material.blocks else ""),
     )
     return redirect("season", plan.pk)
 
@@ -234,7 +238,10 @@ def _choose_page(
     plan = material.plan
     context = {
         "plan": plan,
-        "rows": [(event, form, material.worth(event)) for event, form in rows],
+        "rows": [
+            (event, form, material.worth(event), days(event.start, event.end))
+            for event, form in rows
+        ],
         "level_form": level_form
         or LevelWorthForm(levels=_levels(material), worths=material.worth_by_level),
         "may_change": may_change,
@@ -339,10 +346,13 @@ def copy(request: HttpRequest, plan_id: int) -> HttpResponse:
     return redirect("season", made.pk)
 
 
-@require_POST
+@require_http_methods(["GET", "HEAD", "POST"])
 def in_force(request: HttpRequest, plan_id: int) -> HttpResponse:
-    """Make a working copy the plan that the player sees."""
+    """Say what changes, then make a working copy the plan that the player sees."""
     plan = _working_copy(request, plan_id)
+    if request.method != "POST":
+        change = standing.change_of_plan(gather(plan), today=timezone.localdate())
+        return render(request, "plans/put_in_force.html", {"plan": plan, "change": change})
     if plan.revision != _revision(request):
         messages.error(request, f"{CHANGED_MEANWHILE} Look through it, then put it in force.")
         return _season(request, plan, status=409)

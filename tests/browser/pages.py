@@ -22,6 +22,7 @@ def coach_pages(stage: Stage) -> dict[str, str]:
         "choose events": reverse("choose-events", args=[plan]),
         "event in the plan": reverse("planned-event", args=[plan, event.pk]),
         "delete the plan": reverse("plan-delete", args=[plan]),
+        "put in force": reverse("plan-in-force", args=[plan]),
         "event calendar": reverse("calendar"),
         "event": reverse("event", args=[event.pk]),
         "event form": reverse("event-edit", args=[event.pk]),

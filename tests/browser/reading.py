@@ -24,7 +24,7 @@ class SeenEvent:
 
     def arrival(self, start: date) -> date:
         """The arrival day that the page names, as the last such day before `start`."""
-        words = re.match(r"arrive (\w{3}) (\d+)", self.arrive)
+        words = re.match(r"arrive (\w{3})\s(\d+)", self.arrive)
         assert words, f"{self.name} names no arrival day: {self.arrive!r}"
         day = next(
             day
@@ -36,7 +36,7 @@ class SeenEvent:
 
     @property
     def flight_hours(self) -> float:
-        words = re.search(r"([\d.]+)\s*h$", self.origin)
+        words = re.search(r"([\d.]+)\s*h\b", self.origin)
         return float(words[1]) if words else 0.0
 
 

@@ -84,7 +84,7 @@ def test_targets_are_set(path: str, ten_weeks: TenWeeks, cast: Cast, as_: Any) -
     answer = coach.post(path, typed, follow=True)
     assert answer.redirect_chain == [(f"/plans/{ten_weeks.plan.pk}/", 302)]
     page = read(answer)
-    assert page.one(id="messages").text == "Saved 1 changed event, 1 now target."
+    assert page.one(id="messages").text == "Saved 1 changed event, 1 new target."
     assert "Valencia, 27 Feb – 3 Mar" in page.one(id="side").links()
     assert said(ten_weeks.plan) == [
         ("Orchard Cup", "target", None, "free"),
@@ -113,10 +113,10 @@ def test_nothing_is_said_of_events_that_nobody_touched(
 @pytest.mark.parametrize(
     ("worth", "wrong"),
     [
-        ("101", "Ensure this value is less than or equal to 100."),
-        ("-1", "Ensure this value is greater than or equal to 0."),
-        ("lots", "Enter a whole number."),
-        ("1.5", "Enter a whole number."),
+        ("101", "Give a whole number from 0 to 100."),
+        ("-1", "Give a whole number from 0 to 100."),
+        ("lots", "Give a whole number from 0 to 100."),
+        ("1.5", "Give a whole number from 0 to 100."),
     ],
 )
 def test_a_worth_that_is_none_is_refused_and_everything_typed_is_kept(
@@ -194,7 +194,7 @@ def test_who_may_not_change_the_plan_reads_the_table(path: str, cast: Cast, as_:
     assert main.buttons() == []
     assert main.all("select") == main.all("input", "worth") == []
     cells = [td.text for td in main.one("table").all("td", data_label="Role")]
-    assert cells == ["target", "open", "open"]
+    assert cells == ["Target", "Open", "Open"]
 
 
 def test_without_events_the_table_leads_to_the_import(
@@ -233,7 +233,7 @@ def test_a_worth_of_a_level_that_is_none_is_refused_beside_its_field(
     fields = level_fields(read(coach.get(path)))
     sent = {"revision": "1", fields["Regional"]: "101", fields["National"]: "12"}
     page = read(coach.post(f"/plans/{plan.pk}/levels/", sent), 422)
-    wrong = "Ensure this value is less than or equal to 100."
+    wrong = "Give a whole number from 0 to 100."
     assert page.wrong(fields["Regional"]) == wrong
     assert (page.typed(fields["Regional"]), page.typed(fields["National"])) == ("101", "12")
     assert "open" in page.one("details", "disclosure").attributes

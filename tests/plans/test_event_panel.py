@@ -187,7 +187,7 @@ def test_a_worth_that_is_none_is_refused_and_kept(
     sent = SOUND | {"worth": "200", "role": "build-up"}
     answer = as_(cast.coach).post(at(ten_weeks.plan, ten_weeks.harbour), sent, headers=headers)
     panel = read(answer, 422).one(id="panel")
-    assert panel.wrong("worth") == "Ensure this value is less than or equal to 100."
+    assert panel.wrong("worth") == "Give a whole number from 0 to 100."
     assert (panel.typed("worth"), panel.typed("role")) == ("200", "build-up")
     assert not ten_weeks.plan.planned_events.filter(event=ten_weeks.harbour).exists()
 

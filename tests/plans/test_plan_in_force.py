@@ -77,10 +77,11 @@ def test_a_plan_in_force_is_changed_by_nobody(name: str, cast: Cast, as_: Any) -
     }
 
 
-def test_the_question_whether_to_delete_a_plan_in_force_is_asked_of_nobody(
-    cast: Cast, as_: Any
+@pytest.mark.parametrize("name", ["plan-delete", "plan-in-force"])
+def test_no_question_is_asked_about_a_plan_that_is_in_force(
+    name: str, cast: Cast, as_: Any
 ) -> None:
-    found = answers("plan-delete", "get", "in force", cast, as_)
+    found = answers(name, "get", "in force", cast, as_)
     assert set(found.values()) == {403, 404}
 
 

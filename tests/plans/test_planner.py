@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
@@ -11,9 +12,11 @@ from seasonplan.plans.laying_out import gather, lay_out_plan
 from seasonplan.plans.models import SeasonPlan
 from seasonplan.plans.planner import (
     CardView,
+    FindingView,
     SeasonPage,
     WeekView,
     changed_limits,
+    findings_line,
     row_lengths,
     season_name,
     season_page,
@@ -184,8 +187,8 @@ def test_a_card_says_what_where_when_and_how_the_player_gets_there(laid_out: Ten
     ]
     assert [c.origin for c in cards] == [
         "",
-        "from Valencia 0.9\u00a0h",
-        "from Barcelona 0.9\u00a0h",
+        "0.9\u00a0h flight from Valencia",
+        "0.9\u00a0h flight from Barcelona",
     ]
     assert [c.arrive for c in cards] == ["", "", ""]
     assert {c.surface_label for c in cards} == {"clay"}
@@ -352,6 +355,26 @@ def test_a_broken_rule_is_said_at_its_weeks_in_its_row_and_in_the_list(
     at = {w.number: [f.short for f in w.findings] for w in weeks_of(page) if w.findings}
     assert at == {7: ["Long run"], 8: ["Long run"], 9: ["Long run"]}
     assert [f.id for f in page.rows[0].findings] == ["finding-1"]
+    assert page.findings_line == "2 broken rules, in weeks 7, 8 and 9"
+
+
+def test_two_events_at_once_are_said_where_the_second_begins(
+    laid_out: TenWeeks, cast: Cast
+) -> None:
+    other = EventFactory(
+        academy=cast.academy, name="Pier Cup", start=date(2040, 2, 24), end=date(2040, 2, 26)
+    )
+    PlannedEventFactory(plan=laid_out.plan, event=other, played=True)
+    found = [f for f in shown(laid_out.plan).findings if f.short == "Two at once"]
+    assert [f.where for f in found] == ["Week 8", "Week 9"]
+
+
+def test_the_line_of_findings_names_no_more_weeks_than_one_reads() -> None:
+    weeks = tuple(f"2040-W{number:02d}" for number in range(1, 9))
+    finding = FindingView("finding-1", "No phase", "", never=True, weeks=weeks, where="")
+    assert findings_line([finding]) == "1 broken rule, in weeks 1, 2, 3, 4, 5 and 3 more"
+    assert findings_line([replace(finding, weeks=())]) == "1 broken rule"
+    assert findings_line([]) == ""
 
 
 def test_what_cannot_stand_is_said_to_be_so(laid_out: TenWeeks, cast: Cast) -> None:

@@ -135,8 +135,8 @@ def test_a_season_that_does_not_begin_on_a_monday_is_refused_with_the_nearest_on
         ("start", "9999-12-31", "Give a year from 2000 to 2100."),
         ("start", "9999-12-27", "Give a year from 2000 to 2100."),
         ("start", "0001-01-01", "Give a year from 2000 to 2100."),
-        ("weeks", "107", "Ensure this value is less than or equal to 106."),
-        ("weeks", "3", "Ensure this value is greater than or equal to 4."),
+        ("weeks", "107", "Give a whole number from 4 to 106."),
+        ("weeks", "3", "Give a whole number from 4 to 106."),
         ("preset", "heroic", "Select a valid choice. heroic is not one of the available choices."),
     ],
 )

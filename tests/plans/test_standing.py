@@ -211,6 +211,29 @@ def test_the_player_sees_a_working_copy_only_once_it_is_in_force(
     assert player.get(f"/plans/{full.pk}/").status_code == 200
 
 
+def test_the_coach_reads_what_putting_a_plan_in_force_changes(
+    full: SeasonPlan, ten_weeks: TenWeeks, cast: Cast, as_: Any
+) -> None:
+    coach = as_(cast.coach)
+    first = read(coach.get(f"/plans/{full.pk}/in-force/")).one("main")
+    assert first.one("h1").text == "Put “Spring 2040” in force?"
+    assert "Ines Varga sees this plan from now on" in first.text
+    assert "is in force now" not in first.text
+
+    put_in_force(full, now=NOW)
+    copy = copy_plan(full, name="Try")
+    copy.planned_events.filter(event=ten_weeks.lantern).update(played=False)
+    copy.planned_events.filter(event=ten_weeks.cup).update(played=True)
+    page = read(coach.get(f"/plans/{copy.pk}/in-force/")).one("main")
+    assert "“Spring 2040” is in force now. It is kept" in page.text
+    [joins, leaves] = page.one("dl", "changes").all("dd")
+    assert joins.text == "Valencia, 13–18 Feb: Orchard Cup"
+    assert leaves.text == "Barcelona, 20–25 Feb: Lantern Open"
+    assert page.one("input", name="revision").attributes["value"] == str(copy.revision)
+    copy.refresh_from_db()
+    assert copy.standing == "working copy"
+
+
 def test_nobody_changes_a_plan_in_force_or_a_replaced_one(
     full: SeasonPlan, cast: Cast, as_: Any
 ) -> None:

@@ -1,10 +1,25 @@
 """Template tags that know no domain."""
 
+import re
+
 from django import template
 from django.forms import BoundField
 from django.utils.safestring import SafeString, mark_safe
 
 register = template.Library()
+
+# `Tue 23`; `4 Apr`, unless it has its weekday, with which it would be too long; `29 Mar –`.
+_WITHIN_A_DAY = re.compile(
+    r"(?<=\b[A-Z][a-z]{2}) (?=\d)"
+    r"|(?<![a-z] \d)(?<![a-z] \d\d)(?<=\d) (?=[A-Z][a-z]{2}\b)"
+    r"| (?=–)"
+)
+
+
+@register.filter
+def days_whole(text: str) -> str:
+    """Keep `Tue 23` and `4 Apr` on one line each, wherever the text around them breaks."""
+    return _WITHIN_A_DAY.sub("\N{NO-BREAK SPACE}", text)
 
 
 @register.inclusion_tag("web/_field.html")
