@@ -173,11 +173,11 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
-    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "seasonplan.web.signing_in.SignInFirst",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
-    "seasonplan.web.htmx.VaryByHtmx",
+    "seasonplan.web.htmx.HtmxAnswers",
     "allauth.account.middleware.AccountMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
@@ -227,7 +227,7 @@ ACCOUNT_ADAPTER = "seasonplan.academy.accounts.AccountAdapter"
 ACCOUNT_LOGIN_METHODS = {"email"}
 ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*"]
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
-# An invitation link reaches the person by their email address, which confirms it.
+# Who joins holds a link that was made for this address; a password reset proves it once more.
 ACCOUNT_EMAIL_VERIFICATION = "none"
 ACCOUNT_EMAIL_SUBJECT_PREFIX = "Seasonplan: "
 ACCOUNT_SESSION_REMEMBER = True
@@ -265,6 +265,8 @@ STORAGES = {
     },
 }
 DATA_UPLOAD_MAX_MEMORY_SIZE = 4 * 1024 * 1024
+# The table of a season's events sends three fields an event.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 20_000
 
 vars().update(email())
 DEFAULT_FROM_EMAIL = os.environ.get("SEASONPLAN_EMAIL_FROM", "") or "seasonplan@localhost"
@@ -305,7 +307,12 @@ CONTENT_SECURITY_POLICY = {
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"()": "seasonplan.web.log.OneLine"}},
+    "formatters": {
+        "line": {
+            "()": "seasonplan.web.log.OneLine",
+            "keep_to_itself": r"(?<=/invitations/)[^/\s]+|(?<=/password/reset/key/)[^/\s]+",
+        }
+    },
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["stderr"], "level": "INFO"},
     "loggers": {

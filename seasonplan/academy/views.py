@@ -189,7 +189,12 @@ def invitation_link(request: HttpRequest, invitation_id: int) -> HttpResponse:
 def new_link(request: HttpRequest, invitation_id: int) -> HttpResponse:
     """Replace the link of an invitation that waits or has expired."""
     invitation = _sent_invitation(request, invitation_id)
-    return _send_link(request, invitation, inviting.renew(invitation))
+    try:
+        token = inviting.renew(invitation)
+    except inviting.InvitationSpent:
+        messages.error(request, f"{invitation.email} has joined meanwhile.")
+        return _to_people(invitation.academy)
+    return _send_link(request, invitation, token)
 
 
 @require_POST

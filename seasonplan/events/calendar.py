@@ -99,7 +99,7 @@ def calendar_page(academy: Academy, query: QueryDict, today: date) -> CalendarPa
     year = _year(events, query.get("year", ""), sorted(years), today)
     surface = query.get("surface", "") if query.get("surface") in Surface.values else ""
     level = query.get("level", "") if query.get("level") in levels else ""
-    text = " ".join(query.get("q", "").split())[:80]
+    text = " ".join(query.get("q", "").replace("\0", " ").split())[:80]
     chosen = events.select_related("place")
     if year:
         chosen = chosen.filter(start__year=year)

@@ -265,6 +265,16 @@ def confirm(*, batch: EventImport, seen: str) -> Outcome:
 
 
 @transaction.atomic
+def discard(*, batch: EventImport) -> bool:
+    """Forget a file that was not imported; False if it was, and then it stays."""
+    batch = _locked(batch)
+    if batch.status != EventImport.Status.PREVIEW:
+        return False
+    batch.delete()
+    return True
+
+
+@transaction.atomic
 def undo(*, batch: EventImport) -> Undone:
     """Take back a confirmed import as a whole, or raise UndoRefused.
 

@@ -6,6 +6,7 @@ from typing import cast
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
+from django.db import IntegrityError, transaction
 from django.db.models import Count, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -18,7 +19,7 @@ from seasonplan.academy.models import Academy, Person
 from seasonplan.events import importing
 from seasonplan.events.calendar import calendar_page, line_of
 from seasonplan.events.columns import FIELDS
-from seasonplan.events.forms import ColumnsForm, FileForm, PlaceForm, event_form
+from seasonplan.events.forms import ColumnsForm, EventForm, FileForm, PlaceForm, event_form
 from seasonplan.events.models import Event, EventImport, Place
 from seasonplan.events.placing import Places
 from seasonplan.events.reading import FileUnreadable
@@ -76,8 +77,8 @@ def edit_event(request: HttpRequest, event_id: int) -> HttpResponse:
 def _event_page(request: HttpRequest, event: Event) -> HttpResponse:
     title = event.name or "Add an event"
     form = event_form(event, request.POST if request.method == "POST" else None)
-    if form.is_valid():
-        kept = form.save()
+    if form.is_valid() and _is_kept(form):
+        kept = form.instance
         messages.success(request, f"{kept} is saved.")
         return redirect("event", kept.pk)
     context = {
@@ -136,8 +137,7 @@ def edit_place(request: HttpRequest, place_id: int) -> HttpResponse:
     place = get_editable(rows, _person(request), pk=place_id)
     title = str(place)
     form = PlaceForm(request.POST if request.method == "POST" else None, instance=place)
-    if form.is_valid():
-        form.save()
+    if form.is_valid() and _is_kept(form):
         messages.success(request, f"{place} is saved.")
         return _to_academy("place-search", place.academy)
     context = {
@@ -147,6 +147,17 @@ def edit_place(request: HttpRequest, place_id: int) -> HttpResponse:
         "events": Event.objects.filter(place=place),
     }
     return render(request, "events/place_form.html", context, status=422 if form.is_bound else 200)
+
+
+def _is_kept(form: EventForm | PlaceForm) -> bool:
+    """Save what was sound when it was checked; False if somebody else was quicker."""
+    try:
+        with transaction.atomic():
+            form.save()
+    except IntegrityError:
+        form.add_error(None, "Somebody saved the same a moment ago. Look at the calendar first.")
+        return False
+    return True
 
 
 # Bringing in a file ---------------------------------------------------------------------------
@@ -245,11 +256,9 @@ def undo_import(request: HttpRequest, import_id: int) -> HttpResponse:
 def discard_import(request: HttpRequest, import_id: int) -> HttpResponse:
     """Forget a file that was not imported; one that was stays in the list."""
     batch = _import(request, import_id)
-    academy = batch.academy
-    if batch.status == EventImport.Status.PREVIEW:
-        batch.delete()
+    if importing.discard(batch=batch):
         messages.success(request, f"{batch.file_name} is discarded; the calendar is as it was.")
-    return _to_academy("event-import", academy)
+    return _to_academy("event-import", batch.academy)
 
 
 def _preview(

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from django.db import transaction
+from django.db.models import F
 
 from seasonplan.academy.models import Player
 from seasonplan.events.models import Event
-from seasonplan.plans.laying_out import Material, judge_plan
+from seasonplan.plans.laying_out import Material, Stale, judge_plan
 from seasonplan.plans.models import Block, LevelWorth, PlannedEvent, SeasonPlan
 from seasonplan.science.layout.limits import limits_as_mapping
 from seasonplan.science.layout.problem import Limits
@@ -109,13 +110,19 @@ class NotLaidOut(Exception):
 def put_in_force(plan: SeasonPlan, *, now: datetime) -> None:
     """Make this the plan that the player sees; the one before it is kept as replaced.
 
-    Raises NotLaidOut.
+    A change or a layout that began before is stale from now on. Raises NotLaidOut, and Stale if
+    the plan is not as it was read.
     """
+    # Of two plans that are put in force at once, one waits here for the other.
+    Player.objects.select_for_update().get(pk=plan.player_id)
     if not plan.blocks.exists():
         raise NotLaidOut
     SeasonPlan.objects.filter(
         player_id=plan.player_id, start=plan.start, standing=SeasonPlan.Standing.IN_FORCE
     ).exclude(pk=plan.pk).update(standing=SeasonPlan.Standing.REPLACED)
-    plan.standing = SeasonPlan.Standing.IN_FORCE
-    plan.in_force_since = now
-    plan.save(update_fields=["standing", "in_force_since"])
+    taken = SeasonPlan.objects.filter(pk=plan.pk, revision=plan.revision).update(
+        revision=F("revision") + 1, standing=SeasonPlan.Standing.IN_FORCE, in_force_since=now
+    )
+    if not taken:
+        raise Stale
+    plan.refresh_from_db()

@@ -37,7 +37,7 @@ from seasonplan.science.layout.limits import PRESETS
 from seasonplan.science.layout.problem import problem_as_json
 from seasonplan.science.layout.solver import Impossible
 from seasonplan.science.layout.wording import count, days
-from seasonplan.web.htmx import after_post, page_or_pieces
+from seasonplan.web.htmx import page_or_pieces, wants_piece
 
 CHANGED_MEANWHILE = "Somebody changed this plan meanwhile. Here it is as it stands now."
 
@@ -121,7 +121,7 @@ def lay_out(request: HttpRequest, plan_id: int) -> HttpResponse:
     if broken == 1:
         found = "one broken rule, named on the page"
     said = f"Laid out: {count(len(layout.events), 'event')}, {found}."
-    if not request.htmx:  # type: ignore[attr-defined]
+    if not wants_piece(request):
         messages.success(request, said)
         return redirect("season", plan.pk)
     return _season(request, plan, said=said)
@@ -300,9 +300,9 @@ def event(request: HttpRequest, plan_id: int, event_id: int) -> HttpResponse:
         plan.refresh_from_db()
         messages.error(request, CHANGED_MEANWHILE)
         return _event_page(request, plan, gather(plan), found, form, status=409, with_season=True)
-    if not request.htmx:  # type: ignore[attr-defined]
+    if not wants_piece(request):
         messages.success(request, f"{found.name} saved.")
-        return after_post(request, "season", plan.pk)
+        return redirect("season", plan.pk)
     material = gather(plan)
     return _event_page(
         request, plan, material, found, form, said=f"{found.name} saved.", with_season=True
@@ -354,15 +354,21 @@ def in_force(request: HttpRequest, plan_id: int) -> HttpResponse:
         change = standing.change_of_plan(gather(plan), today=timezone.localdate())
         return render(request, "plans/put_in_force.html", {"plan": plan, "change": change})
     if plan.revision != _revision(request):
-        messages.error(request, f"{CHANGED_MEANWHILE} Look through it, then put it in force.")
-        return _season(request, plan, status=409)
+        return _changed_before_in_force(request, plan)
     try:
         standing.put_in_force(plan, now=timezone.now())
+    except Stale:
+        return _changed_before_in_force(request, _plan(request, plan_id))
     except standing.NotLaidOut:
         messages.error(request, "Lay the season out first: an empty plan says nothing.")
         return _season(request, plan, status=422)
     messages.success(request, f"In force: {plan.player.name} sees this plan now.")
     return redirect("season", plan.pk)
+
+
+def _changed_before_in_force(request: HttpRequest, plan: SeasonPlan) -> HttpResponse:
+    messages.error(request, f"{CHANGED_MEANWHILE} Look through it, then put it in force.")
+    return _season(request, plan, status=409)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

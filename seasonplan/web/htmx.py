@@ -4,27 +4,25 @@ from collections.abc import Callable
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.http.response import HttpResponseRedirectBase
+from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.utils.cache import patch_vary_headers
 from django_htmx.http import HttpResponseClientRedirect
 from django_htmx.middleware import HtmxDetails
 
 
-class HtmxHttpRequest(HttpRequest):
-    """A request that went through django-htmx's middleware."""
-
-    htmx: HtmxDetails
-
-
-class VaryByHtmx:
-    """Say on every answer that the same address has two sizes of answer."""
+class HtmxAnswers:
+    """Say on every answer that the same address has two sizes of it, and take htmx along on a
+    redirect: left to the browser, the page behind it would land inside the piece that asked."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         response = self.get_response(request)
+        if isinstance(response, HttpResponseRedirectBase) and wants_piece(request):
+            response = HttpResponseClientRedirect(response.url)
         patch_vary_headers(response, ["HX-Request"])
         return response
 
@@ -55,10 +53,3 @@ def page_or_pieces(
     for other in others:
         html += render_to_string(other, {**context, "swap_oob": True}, request=request)
     return HttpResponse(html, status=status)
-
-
-def after_post(request: HttpRequest, to: str, *args: Any) -> HttpResponse:
-    """Send the browser on after a POST that succeeded: 302, or htmx's own redirect."""
-    if wants_piece(request):
-        return HttpResponseClientRedirect(redirect(to, *args).url)
-    return redirect(to, *args)

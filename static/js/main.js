@@ -3,7 +3,7 @@
 const announcer = document.getElementById("announcer");
 const trouble = document.getElementById("trouble");
 
-export function announce(text) {
+function announce(text) {
   announcer.textContent = "";
   requestAnimationFrame(() => {
     announcer.textContent = text;

@@ -176,3 +176,9 @@ def test_who_is_in_two_academies_sees_one_at_a_time(cast, as_) -> None:
     second = client.get(reverse("calendar"), {"academy": cast.academy.pk}).content.decode()
     assert "Tarn Cup" in second
     assert "Add an event" in second
+
+
+@pytest.mark.usefixtures("four")
+def test_a_character_that_no_database_holds_is_looked_for_in_vain(cast, as_) -> None:
+    answer = as_(cast.player).get(reverse("calendar"), {"q": "Cup\x00", "year": "all"})
+    assert answer.status_code == 200

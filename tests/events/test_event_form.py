@@ -1,9 +1,12 @@
 """Adding, changing and deleting an event by hand, and saying where it is."""
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import date
 from decimal import Decimal
 
 import pytest
+from django.db import connection
 from django.urls import reverse
 
 from seasonplan.events.importing import import_file, undo
@@ -320,3 +323,40 @@ def test_a_place_with_a_wrong_figure_is_not_saved_and_keeps_what_was_typed(cast,
     assert response.context["form"]["lat"].value() == "200"
     place.refresh_from_db()
     assert place.elevation_m == 10
+
+
+@contextmanager
+def somebody_is_quicker(statement: str, row: Callable[[], object]) -> Iterator[None]:
+    """Before the first such statement reaches the database, another request has made its row."""
+    waiting = [row]
+
+    def overtake(execute, sql, params, many, context):
+        if waiting and sql.startswith(statement):
+            waiting.pop()()
+        return execute(sql, params, many, context)
+
+    with connection.execute_wrapper(overtake):
+        yield
+
+
+def test_of_two_who_add_the_same_event_at_once_one_is_told(cast, coach) -> None:
+    name, start = SOUND["name"], date(2027, 1, 11)
+    with somebody_is_quicker(
+        'INSERT INTO "events_event"',
+        lambda: EventFactory(academy=cast.academy, name=name, start=start),
+    ):
+        response = add(coach)
+    assert response.status_code == 422
+    assert "Somebody saved the same a moment ago" in response.content.decode()
+
+
+def test_of_two_who_name_a_place_the_same_at_once_one_is_told(cast, coach) -> None:
+    place = PlaceFactory(academy=cast.academy)
+    typed = {name.removeprefix("new-"): value for name, value in TYPED.items()}
+    with somebody_is_quicker(
+        'UPDATE "events_place"',
+        lambda: PlaceFactory(academy=cast.academy, place_name="Manacor", country="ES"),
+    ):
+        response = coach.post(reverse("place-edit", args=[place.pk]), typed)
+    assert response.status_code == 422
+    assert "Somebody saved the same a moment ago" in response.content.decode()

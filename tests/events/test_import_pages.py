@@ -7,6 +7,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
+from seasonplan.events.importing import discard
 from seasonplan.events.models import Event, EventImport
 from tests.factories import EventFactory, PlannedEventFactory
 
@@ -220,6 +221,14 @@ def test_an_import_that_was_done_is_not_discarded(coach) -> None:
     confirm(coach)
     do(coach, "import-discard")
     assert EventImport.objects.get().status == "done"
+
+
+def test_a_file_that_was_imported_a_moment_ago_is_not_discarded(coach) -> None:
+    choose(coach, f"{HEADER}\n{LANTERN}")
+    seen_before = EventImport.objects.get()
+    confirm(coach)
+    assert not discard(batch=seen_before)
+    assert EventImport.objects.get().rows.count() == 1
 
 
 def test_confirming_twice_says_so_and_imports_once(coach) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from seasonplan.events.models import Event
 from seasonplan.plans.models import SeasonPlan
 from tests.conftest import Cast
 from tests.factories import EventFactory, LevelWorthFactory, PlannedEventFactory
@@ -99,6 +100,26 @@ def test_a_target_whose_worth_changes_is_no_new_target(
     typed = choices(read(coach.get(path))) | {f"e{ten_weeks.cup.pk}-worth": "99"}
     page = read(coach.post(path, typed, follow=True))
     assert page.one(id="messages").text == "Saved 1 changed event."
+
+
+def test_a_calendar_of_hundreds_of_events_is_saved(
+    path: str, ten_weeks: TenWeeks, cast: Cast, as_: Any
+) -> None:
+    place, days = ten_weeks.valencia, week(1)
+    many = [
+        Event(academy=cast.academy, place=place, name=f"Open {n}", surface="clay", **days)
+        for n in range(600)
+    ]
+    Event.objects.bulk_create(many)
+    typed: dict[str, Any] = {"revision": 1}
+    for event in Event.objects.filter(academy=cast.academy):
+        typed |= {
+            f"e{event.pk}-role": "build-up",
+            f"e{event.pk}-worth": "",
+            f"e{event.pk}-standing": "free",
+        }
+    assert as_(cast.coach).post(path, typed).status_code == 302
+    assert ten_weeks.plan.planned_events.filter(role="build-up").count() == 603
 
 
 def test_nothing_is_said_of_events_that_nobody_touched(

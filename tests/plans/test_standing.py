@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from django.core.exceptions import ValidationError
 
-from seasonplan.plans.laying_out import gather, judge_plan, lay_out_plan
+from seasonplan.plans.laying_out import Stale, gather, judge_plan, lay_out_plan
 from seasonplan.plans.models import SeasonPlan
 from seasonplan.plans.standing import NotLaidOut, copy_plan, put_in_force, start_plan
 from seasonplan.science.layout.problem import Limits
@@ -119,6 +119,29 @@ def test_putting_in_force_a_plan_that_changed_meanwhile_shows_it_first(
     assert "Somebody changed this plan meanwhile" in read(answer, 409).one(id="messages").text
     plan.refresh_from_db()
     assert plan.standing == "working copy"
+
+
+def test_what_changes_between_the_look_and_the_step_is_not_put_in_force_unseen(
+    full: SeasonPlan,
+) -> None:
+    SeasonPlan.objects.filter(pk=full.pk).update(revision=full.revision + 1)
+    with pytest.raises(Stale):
+        put_in_force(full, now=NOW)
+    full.refresh_from_db()
+    assert full.standing == "working copy"
+
+
+def test_a_layout_that_ends_after_its_plan_went_in_force_changes_nothing(
+    ten_weeks: TenWeeks,
+) -> None:
+    plan = ten_weeks.plan
+    lay_out_plan(plan, today=EVE, now=NOW)
+    before = contents(plan)
+    elsewhere = SeasonPlan.objects.get(pk=plan.pk)  # as a request read it that is solving still
+    put_in_force(plan, now=NOW)
+    with pytest.raises(Stale):
+        lay_out_plan(elsewhere, today=EVE, now=NOW)
+    assert contents(SeasonPlan.objects.get(pk=plan.pk)) == before
 
 
 def test_only_one_plan_of_a_season_is_in_force(full: SeasonPlan) -> None:

@@ -38,5 +38,5 @@ def oob(context: template.Context) -> SafeString:
 def current(context: template.Context, *names: str) -> SafeString:
     """Print `aria-current="page"` when the request's address has one of these names."""
     match = context["request"].resolver_match
-    here = match and (match.view_name in names or match.app_name in names)
+    here = match and match.view_name in names
     return mark_safe('aria-current="page"' if here else "")  # noqa: S308
