@@ -1,10 +1,12 @@
 """Where somebody who is not signed in is sent, and where they come back to."""
 
+from collections.abc import Callable
 from urllib.parse import urlsplit
 
 from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponseRedirect
+from django.http.response import HttpResponseBase
 from django.shortcuts import resolve_url
 
 
@@ -14,7 +16,9 @@ class SignInFirst(LoginRequiredMiddleware):
     The address of a form or of a piece for htmx is no page to come back to.
     """
 
-    def handle_no_permission(self, request: HttpRequest, view_func: object) -> HttpResponseRedirect:
+    def handle_no_permission(
+        self, request: HttpRequest, view_func: Callable[..., HttpResponseBase]
+    ) -> HttpResponseRedirect:
         page = request.get_full_path()
         if request.method not in ("GET", "HEAD") or "HX-Request" in request.headers:
             came_from = request.headers.get("HX-Current-URL") or request.headers.get("Referer", "")
