@@ -65,6 +65,18 @@ def one_academy(rows: AcademyQuerySet, wanted: str | None) -> Any:
     return get_object_or_404(rows, pk=int(wanted))
 
 
+def planned_academy(rows: AcademyQuerySet, person: Person, wanted: str | None) -> Any:
+    """The academy wanted, or the first that the person plans; 404 if they may not see it, 403 if
+    they only look."""
+    planned = rows.planned_by(person)
+    academy = one_academy(
+        planned if planned.exists() and not wanted else rows.visible_to(person), wanted
+    )
+    if not planned.filter(pk=academy.pk).exists():
+        raise PermissionDenied
+    return academy
+
+
 def get_visible(rows: models.QuerySet[Row], person: Person, **lookup: object) -> Row:
     """The one row that the person may see, or 404."""
     seen: models.QuerySet[Row] = rows.visible_to(person)  # type: ignore[attr-defined]

@@ -24,6 +24,7 @@ from seasonplan.academy.models import (
 )
 from seasonplan.science.airports import Airport
 from seasonplan.science.countries import country_code
+from seasonplan.web.widgets import DayInput
 
 PASSWORD_HELP = "Ten characters or more; not a common word, not digits alone."  # noqa: S105
 MONTHS = "January February March April May June July August September October November December"
@@ -209,7 +210,7 @@ class PlayerForm(forms.ModelForm):
         fields = ("name", "birth_date")
         widgets = {
             "name": forms.TextInput({"autocomplete": "off"}),
-            "birth_date": forms.DateInput({"type": "date"}, format="%Y-%m-%d"),
+            "birth_date": DayInput(),
         }
         help_texts = {"birth_date": "Age decides which limits and cautions apply."}
 

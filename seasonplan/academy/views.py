@@ -21,7 +21,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from seasonplan.academy import belonging, inviting
-from seasonplan.academy.access import get_editable, one_academy
+from seasonplan.academy.access import get_editable, one_academy, planned_academy
 from seasonplan.academy.forms import (
     HomeBaseForm,
     InvitationForm,
@@ -310,12 +310,7 @@ def _gone(request: HttpRequest, found: Invitation) -> HttpResponse:
 def new_player(request: HttpRequest) -> HttpResponse:
     """Add a player to an academy that one coaches at or directs."""
     person = _person(request)
-    visible = Academy.objects.visible_to(person)
-    planned = Academy.objects.planned_by(person)
-    wanted = request.GET.get("academy")
-    academy = one_academy(planned if planned.exists() and not wanted else visible, wanted)
-    if not planned.filter(pk=academy.pk).exists():
-        raise PermissionDenied
+    academy = planned_academy(Academy.objects.all(), person, request.GET.get("academy"))
     return _edit_player(request, Player(academy=academy), HomeBase())
 
 

@@ -16,13 +16,7 @@ from seasonplan.events.models import Event, EventImport, Place
 from seasonplan.events.placing import Choice, Places
 from seasonplan.events.reading import LARGEST_FILE_BYTES
 from seasonplan.science.countries import country_code
-
-
-class DayInput(forms.DateInput):
-    input_type = "date"
-
-    def __init__(self) -> None:
-        super().__init__(format="%Y-%m-%d")
+from seasonplan.web.widgets import DayInput
 
 
 class PlaceForm(forms.ModelForm):

@@ -1,8 +1,7 @@
 """An invented academy to look around in: people, an event calendar, and plans laid out on loading.
 
 Every person and event is made up; cities, airports and climates are real. `manage.py demo` loads it
-once, and production never does. What leads to the solver is imported where it is used: loading it
-takes a second, and a demo that is there already starts without.
+once, and production never does.
 """
 
 from __future__ import annotations
@@ -20,6 +19,8 @@ from django.utils import timezone
 from seasonplan.academy.models import Academy, HomeBase, Membership, Person, Player, Role
 from seasonplan.events.importing import import_file
 from seasonplan.events.models import Event
+from seasonplan.plans.editing import set_limits
+from seasonplan.plans.laying_out import lay_out_plan
 from seasonplan.plans.models import BusyTime, EventRole, LevelWorth, PlannedEvent, SeasonPlan
 from seasonplan.plans.standing import copy_plan, put_in_force, start_plan
 from seasonplan.science.layout.limits import PRESETS, limits_as_mapping, limits_from
@@ -201,7 +202,7 @@ def remove() -> None:
     """Take the demo academy and its people away, with all that was entered there."""
     with transaction.atomic():
         ids = list(_academies().values_list("pk", flat=True))
-        SeasonPlan.objects.filter(player__academy__in=ids).delete()
+        Player.objects.filter(academy__in=ids).delete()
         Event.objects.filter(academy__in=ids).delete()
         Academy.objects.filter(pk__in=ids).delete()
         Person.objects.filter(email__in=[person.email for person in PEOPLE]).delete()
@@ -265,16 +266,12 @@ def _plan(season: Season, player: Player) -> SeasonPlan:
 
 def _what_if(plan: SeasonPlan) -> None:
     """A working copy in which the coach tries a year with more rest."""
-    from seasonplan.plans.editing import set_limits
-
     copy = copy_plan(plan, name="What if: ten weeks of rest")
     set_limits(copy, replace(plan.parsed_limits, min_rest_weeks=10), revision=copy.revision)
     _lay_out(copy)
 
 
 def _lay_out(plan: SeasonPlan) -> None:
-    from seasonplan.plans.laying_out import lay_out_plan
-
     # As on the day before the season, whenever the demo is loaded, so that nothing of it is past.
     eve = SEASON_START - timedelta(days=1)
     lay_out_plan(plan, today=eve, now=timezone.now(), seconds=SECONDS)

@@ -22,6 +22,7 @@ from seasonplan.science.layout.limits import (
     limits_from,
 )
 from seasonplan.science.layout.problem import Limits
+from seasonplan.web.widgets import DayInput
 
 
 def from_to(least: int, most: int) -> dict[str, str]:
@@ -30,21 +31,12 @@ def from_to(least: int, most: int) -> dict[str, str]:
     return dict.fromkeys(("min_value", "max_value", "invalid"), sentence)
 
 
-class DateInput(forms.DateInput):
-    """The browser's own date field."""
-
-    input_type = "date"
-
-    def __init__(self) -> None:
-        super().__init__(format="%Y-%m-%d")
-
-
 class NewPlanForm(forms.Form):
     """A season's first Monday, its length and the limits to begin with."""
 
     name = forms.CharField(label="Name", max_length=80)
     start = forms.DateField(
-        label="First day", widget=DateInput(), help_text="A Monday; the season has whole weeks."
+        label="First day", widget=DayInput(), help_text="A Monday; the season has whole weeks."
     )
     weeks = forms.IntegerField(
         label="Weeks",
@@ -92,7 +84,7 @@ class BusyTimeForm(forms.ModelForm):
     class Meta:
         model = BusyTime
         fields = ["start", "end", "why"]
-        widgets = {"start": DateInput(), "end": DateInput()}
+        widgets = {"start": DayInput(), "end": DayInput()}
         help_texts = {"why": "Exams, family, travel. No health details: the whole team sees it."}
 
     def clean(self) -> dict[str, Any]:

@@ -22,7 +22,9 @@ class HtmxAnswers:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         response = self.get_response(request)
         if isinstance(response, HttpResponseRedirectBase) and wants_piece(request):
+            cookies = response.cookies
             response = HttpResponseClientRedirect(response.url)
+            response.cookies = cookies
         patch_vary_headers(response, ["HX-Request"])
         return response
 

@@ -188,6 +188,22 @@ def test_a_used_invitation_can_be_neither_renewed_nor_withdrawn(cast: Cast, as_)
     assert Invitation.objects.filter(pk=invitation.pk).exists()
 
 
+def test_a_new_link_for_somebody_who_joins_at_that_moment_is_not_made(cast: Cast, as_) -> None:
+    invitation, token = an_invitation(cast)
+    waiting = [lambda: Client().post(path_of(token), NEWCOMER)]
+
+    def overtake(execute, sql, params, many, context):
+        if waiting and sql.startswith('UPDATE "academy_invitation"'):
+            waiting.pop()()
+        return execute(sql, params, many, context)
+
+    coach = as_(cast.coach)
+    with connection.execute_wrapper(overtake):
+        answer = coach.post(f"/people/invitations/{invitation.pk}/new-link/")
+    assert "gordon@nowhere.test has joined meanwhile" in coach.get(answer.url).text
+    assert mail.outbox == []
+
+
 # Joining -------------------------------------------------------------------------------------
 
 

@@ -225,7 +225,9 @@ def test_without_events_the_table_leads_to_the_import(
     for event in (ten_weeks.cup, ten_weeks.lantern, ten_weeks.harbour):
         event.delete()
     empty = read(as_(cast.coach).get(path)).one("div", "empty")
-    assert empty.links() == {"Import an event calendar": "/events/import/"}
+    assert empty.links() == {
+        "Import an event calendar": f"/events/import/?academy={cast.academy.pk}"
+    }
 
 
 # Worth by level ------------------------------------------------------------------------------

@@ -123,7 +123,11 @@ def test_without_events_the_coach_is_led_to_the_calendar(
     page = read(as_(cast.coach).get(f"/plans/{ten_weeks.plan.pk}/"))
     empty = page.one("div", "empty")
     assert empty.one("h2").text == "No events in this season yet"
-    assert empty.links()["Import an event calendar"] == "/events/import/"
+    there = f"?academy={cast.academy.pk}"
+    assert empty.links() == {
+        "Import an event calendar": f"/events/import/{there}",
+        "Open the event calendar": f"/events/{there}",
+    }
     assert "Lay out the season" not in page.buttons()
 
 

@@ -31,7 +31,6 @@ class Output(Protocol):
 class Command(BaseCommand):
     help = "Lay out the season that PROBLEM.json describes, and write the layout as JSON."
     requires_system_checks: list[str] = []
-    requires_migrations_checks = False
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("problem", metavar="PROBLEM.json")
