@@ -3,13 +3,21 @@
 from django.urls import include, path
 
 from seasonplan.web import views as web
+from seasonplan.web import worker
+
+APP = {"start": "phone"}
+# Forms sent there may sign somebody in or out.
+GATES = ("/account/", "/invitations/")
 
 urlpatterns = [
     path("health", web.health, name="health"),
+    path("manifest.webmanifest", worker.manifest, APP, name="manifest"),
+    path("sw.js", worker.service_worker, {**APP, "gates": GATES}, name="service-worker"),
     path("account/", include("seasonplan.academy.account_urls")),
     path("", include("seasonplan.academy.urls")),
     path("", include("seasonplan.events.urls")),
     path("", include("seasonplan.plans.urls")),
+    path("", include("seasonplan.checkins.urls")),
 ]
 
 handler404 = "seasonplan.web.views.not_found"

@@ -1,12 +1,14 @@
 """Makes rows for tests; every default is sound, so that a test names only what it is about."""
 
-from datetime import date, timedelta
+import uuid
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import factory
 from factory.django import DjangoModelFactory
 
-from seasonplan.academy.models import Academy, HomeBase, Membership, Person, Player
+from seasonplan.academy.models import Academy, Consent, HomeBase, Membership, Person, Player
+from seasonplan.checkins.models import DayLog, EventCheckIn, SessionLog
 from seasonplan.events.models import Event, Place
 from seasonplan.plans.models import Block, BusyTime, LevelWorth, PlannedEvent, SeasonPlan
 
@@ -134,6 +136,56 @@ class BusyTimeFactory(DjangoModelFactory[BusyTime]):
     start = date(2027, 6, 7)
     end = date(2027, 6, 13)
     why = "Exams"
+
+
+class ConsentFactory(DjangoModelFactory[Consent]):
+    class Meta:
+        model = Consent
+
+    player = factory.SubFactory(PlayerFactory)
+    given_at = datetime(2026, 1, 5, 18, 0, tzinfo=UTC)
+
+
+class LogFactory(DjangoModelFactory):
+    class Meta:
+        abstract = True
+
+    player = factory.SubFactory(PlayerFactory)
+    first_written_at = datetime(2027, 1, 18, 18, 0, tzinfo=UTC)
+    last_written_at = factory.SelfAttribute("first_written_at")
+    last_arrived_at = factory.SelfAttribute("last_written_at")
+
+
+class EventCheckInFactory(LogFactory):
+    class Meta:
+        model = EventCheckIn
+
+    event = factory.SubFactory(EventFactory, academy=factory.SelfAttribute("..player.academy"))
+    energy_after = 6
+    rounds_won = 2
+
+
+class DayLogFactory(LogFactory):
+    class Meta:
+        model = DayLog
+
+    day = date(2027, 1, 18)
+    sleep = 4
+    freshness = 4
+    muscles = 4
+    calm = 4
+    mood = 4
+
+
+class SessionLogFactory(LogFactory):
+    class Meta:
+        model = SessionLog
+
+    session = factory.LazyFunction(uuid.uuid4)
+    day = date(2027, 1, 18)
+    what = "Serve and return"
+    minutes = 90
+    effort = 6
 
 
 def sign_up(person: Person, **kwargs: Any) -> Person:

@@ -35,7 +35,15 @@ from seasonplan.academy.models import Invitation
 from seasonplan.events.importing import import_file, keep_file, preview
 from seasonplan.events.models import EventImport
 from tests.conftest import Cast
-from tests.factories import BusyTimeFactory, EventFactory, PlaceFactory, SeasonPlanFactory
+from tests.factories import (
+    BusyTimeFactory,
+    ConsentFactory,
+    DayLogFactory,
+    EventCheckInFactory,
+    EventFactory,
+    PlaceFactory,
+    SeasonPlanFactory,
+)
 
 MEMBERS = "coach colleague director staff guardian player other_player"
 PLANNERS = "coach colleague director"
@@ -277,13 +285,74 @@ PLANS = {
     "plan-delete": Address(get=by_the_coach(200), post=by_the_coach(302), at=a_working_copy),
 }
 
+# Logs ----------------------------------------------------------------------------------------
+
+LOGS_READ = f"coach {AROUND_INES}"
+
+
+def an_event_far_off(cast: Cast) -> dict[str, Any]:
+    return {"event_id": EventFactory(academy=cast.academy, start=date(2040, 1, 9)).pk}
+
+
+def a_check_in(cast: Cast) -> dict[str, Any]:
+    """Of Ines, whose guardian has consented, so that those who work with her may reply."""
+    ConsentFactory(player=cast.ines)
+    return {"check_in_id": EventCheckInFactory(player=cast.ines).pk}
+
+
+def a_day_log(cast: Cast) -> dict[str, Any]:
+    ConsentFactory(player=cast.ines)
+    return {"day_log_id": DayLogFactory(player=cast.ines).pk}
+
+
+# An empty form says nothing: it is refused, not stored. On behalf is a table of its own, beside the
+# tests of the log pages.
+OF_WHO_PLAYS: Outcomes = {200: "player other_player", 404: "rest"}
+SAYS_NOTHING: Outcomes = {422: "player other_player", 404: "rest"}
+REPLY: Outcomes = {422: "coach staff player", 403: "guardian director", 404: "rest"}
+
+LOGS = {
+    # A form is not JSON; who is signed out is told so in JSON, since a script asks.
+    "outbox": Address(get={405: EVERYBODY}, post={400: "rest", 401: "nobody"}),
+    "log-arrival": Address(get=OF_WHO_PLAYS, post=SAYS_NOTHING, at=an_event_far_off),
+    "log-event": Address(get=OF_WHO_PLAYS, post=SAYS_NOTHING, at=an_event_far_off),
+    "log-day": Address(get=OF_WHO_PLAYS, post=SAYS_NOTHING),
+    "log-session": Address(get=OF_WHO_PLAYS, post=SAYS_NOTHING),
+    "logs": Address(get={200: LOGS_READ, 404: "rest"}, at=ines),
+    "check-in": Address(get={200: LOGS_READ, 404: "rest"}, at=a_check_in),
+    "check-in-reply": Address(get=NOT_A_GET, post=REPLY, at=a_check_in),
+    "day-log": Address(get={200: LOGS_READ, 404: "rest"}, at=a_day_log),
+    "day-log-reply": Address(get=NOT_A_GET, post=REPLY, at=a_day_log),
+    "health-reads": Address(
+        get={200: "player guardian", 403: "coach director staff", 404: "rest"}, at=ines
+    ),
+    # Guardians decide; without an answer nothing is decided.
+    "consent": Address(
+        get={200: LOGS_READ, 404: "rest"},
+        post={422: "guardian", 403: "coach director staff player", 404: "rest"},
+        at=ines,
+    ),
+}
+
+# The pages of a player's phone; who is no player is sent to the first page.
+OF_THE_PHONE: Outcomes = {200: "player other_player", 302: "rest"}
+
+PHONE = {
+    "phone": Address(get=OF_THE_PHONE),
+    "phone-season": Address(get=OF_THE_PHONE),
+    "phone-log": Address(get=OF_THE_PHONE),
+    "phone-me": Address(get=OF_THE_PHONE),
+}
+
 # No domain -----------------------------------------------------------------------------------
 
 WEB = {
     "health": Address(get={200: EVERYBODY}, post={405: EVERYBODY}),
+    "manifest": Address(get={200: EVERYBODY}, post={405: EVERYBODY}),
+    "service-worker": Address(get={200: EVERYBODY}, post={405: EVERYBODY}),
 }
 
-TABLE: dict[str, Address] = {**PEOPLE, **EVENTS, **PLANS, **WEB}
+TABLE: dict[str, Address] = {**PEOPLE, **EVENTS, **PLANS, **LOGS, **PHONE, **WEB}
 
 
 def names(patterns: list[URLPattern | URLResolver], prefix: str = "") -> Iterator[str]:

@@ -169,3 +169,7 @@ class PlayerQuerySet(models.QuerySet[Any]):
     def planned_by(self, person: Person) -> Self:
         """Players whose season the person plans: those they coach."""
         return self.filter(pk__in=coached_ids(person))
+
+    def guarded_by(self, person: Person) -> Self:
+        """Players whose guardian the person is."""
+        return self.filter(pk__in=team_player_ids(person, "guardian"))

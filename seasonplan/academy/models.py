@@ -72,6 +72,11 @@ class Person(AbstractBaseUser):
 class Academy(models.Model):
     name = models.CharField(max_length=120)
     founded_at = models.DateTimeField(db_default=Now())
+    consent_age = models.PositiveSmallIntegerField(
+        default=16,
+        validators=[MaxValueValidator(21)],
+        help_text="Younger players keep a health log only with the consent of a guardian.",
+    )
 
     objects = AcademyQuerySet.as_manager()
 
@@ -231,6 +236,36 @@ class HomeBase(Location):
 
     def __str__(self) -> str:
         return self.place_name
+
+
+class Consent(models.Model):
+    """A guardian's yes to health logs of a player under the academy's age; it stands until one
+    of the guardians takes it back."""
+
+    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="consents")
+    given_by = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, related_name="+")
+    given_at = models.DateTimeField()
+    withdrawn_by = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-given_at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["player"],
+                condition=Q(withdrawn_at__isnull=True),
+                name="one_consent_stands_a_player",
+            ),
+            models.CheckConstraint(
+                condition=Q(withdrawn_at__isnull=True) | Q(withdrawn_at__gte=F("given_at")),
+                name="consent_ends_after_it_began",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.player}, {self.given_at:%Y-%m-%d}"
 
 
 def hashed(token: str) -> str:

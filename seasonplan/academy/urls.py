@@ -1,6 +1,6 @@
 from django.urls import path
 
-from seasonplan.academy import views
+from seasonplan.academy import consent_views, views
 
 urlpatterns = [
     path("me/", views.me, name="me"),
@@ -22,4 +22,5 @@ urlpatterns = [
     path("invitations/<str:token>/", views.invitation, name="invitation"),
     path("players/new/", views.new_player, name="player-new"),
     path("players/<int:player_id>/edit/", views.edit_player, name="player-edit"),
+    path("players/<int:player_id>/consent/", consent_views.consent, name="consent"),
 ]

@@ -1,0 +1,454 @@
+"""What a log may say, one form a kind: the phone's outbox and the plain pages ask the same ones."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable
+from datetime import date
+from typing import Any, ClassVar
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from seasonplan.checkins.models import (
+    LONGEST_MATCH_MIN,
+    LONGEST_SESSION_MIN,
+    DayLog,
+    Kind,
+    Region,
+    Weather,
+)
+from seasonplan.events.facts import LARGEST_DRAW
+from seasonplan.events.models import Event
+from seasonplan.science.draws import Draw
+from seasonplan.science.wellbeing import OVERUSE_ANSWERS, OveruseWeek
+
+LONGEST_NOTE = 2000
+MOST_MATCHES = 10
+LONGEST_SCORE = 40
+
+# What a player under the academy's age may not say of an event without a guardian's consent.
+HEALTH_OF_AN_EVENT = ("soreness", "sore_where", "sleep_last_h", "sleep_before_h", "private_note")
+OVERUSE = ("took_part", "changed_training", "hurt_performance", "symptoms")
+
+NOT_SAID = ("", "Not said")
+
+
+class ScaleWidget(forms.RadioSelect):
+    """One row of steps, with what the lowest and the highest mean."""
+
+    template_name = "checkins/widgets/scale.html"
+
+    def __init__(self, lowest: str, highest: str) -> None:
+        super().__init__()
+        self.ends = (lowest, highest)
+
+    def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
+        steps = [str(value) for value, _ in self.choices if value != ""]
+        return {
+            **super().get_context(name, value, attrs),
+            "lowest": f"{steps[0]} is {self.ends[0]}",
+            "highest": f"{steps[-1]} is {self.ends[1]}",
+        }
+
+
+def _whole(value: Any) -> int:
+    return int(value)
+
+
+class StepField(forms.TypedChoiceField):
+    """A choice between whole numbers, or None."""
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        return ("" if initial is None else str(initial)) != str(data or "")
+
+
+def _choice(
+    label: str, choices: Iterable[tuple[int, str]], *, required: bool, widget: forms.Widget
+) -> StepField:
+    steps = [(str(step), words) for step, words in choices]
+    return StepField(
+        label=label,
+        choices=steps if required else [*steps, NOT_SAID],
+        coerce=_whole,
+        empty_value=None,
+        required=required,
+        widget=widget,
+        error_messages={
+            "required": "Choose one.",
+            "invalid_choice": "Choose one of the answers offered.",
+        },
+    )
+
+
+def _scale(
+    label: str, lowest: str, highest: str, *, steps: range = range(11), required: bool = False
+) -> StepField:
+    field = _choice(
+        label,
+        [(step, str(step)) for step in steps],
+        required=required,
+        widget=ScaleWidget(lowest, highest),
+    )
+    field.error_messages["invalid_choice"] = (
+        f"Choose a whole number from {steps.start} to {steps.stop - 1}."
+    )
+    return field
+
+
+def _five(label: str, lowest: str, highest: str) -> StepField:
+    return _scale(label, lowest, highest, steps=range(1, 6))
+
+
+def _overuse(label: str, *words: str) -> StepField:
+    answers = zip(OVERUSE_ANSWERS, words, strict=True)
+    return _choice(label, answers, required=False, widget=forms.RadioSelect())
+
+
+def _hours(label: str) -> forms.FloatField:
+    return forms.FloatField(
+        label=label,
+        min_value=0,
+        max_value=24,
+        required=False,
+        widget=forms.NumberInput({"step": "0.5", "inputmode": "decimal"}),
+        error_messages={
+            "invalid": "Give hours as a number, such as 7.5.",
+            "min_value": "Give hours from 0 to 24.",
+            "max_value": "Give hours from 0 to 24.",
+        },
+    )
+
+
+def _note(label: str, help_text: str = "") -> forms.CharField:
+    return forms.CharField(
+        label=label,
+        max_length=LONGEST_NOTE,
+        required=False,
+        help_text=help_text,
+        widget=forms.Textarea({"rows": 3}),
+    )
+
+
+def _private_note() -> forms.CharField:
+    return _note(
+        "Only for you and your coaches",
+        "Support staff, guardians and directors do not see this note.",
+    )
+
+
+def _regions(label: str) -> forms.MultipleChoiceField:
+    return forms.MultipleChoiceField(
+        label=label,
+        choices=Region.choices,
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={
+            "invalid_choice": "Choose places from the list.",
+            "invalid_list": "Choose places from the list.",
+        },
+    )
+
+
+class MatchesWidget(forms.Widget):
+    """A row a match: won or lost, minutes, score. A row left open is no match."""
+
+    template_name = "checkins/widgets/matches.html"
+    use_fieldset = True
+    ROWS = 7
+
+    def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
+        context = super().get_context(name, value, attrs)
+        played = value if isinstance(value, list) else []
+        context["rows"] = [
+            {"number": number + 1, "name": f"{name}-{number}", "id": f"id_{name}-{number}", **match}
+            for number, match in enumerate(
+                [*played, *({} for _ in range(max(self.ROWS - len(played), 1)))][:MOST_MATCHES]
+            )
+        ]
+        context["longest_min"] = LONGEST_MATCH_MIN
+        return context
+
+    def value_from_datadict(self, data: Any, files: Any, name: str) -> Any:
+        """The list as a phone sends it, or the rows that were filled in on a page."""
+        if name in data:
+            return data[name]
+        rows = []
+        for number in range(MOST_MATCHES):
+            row = {
+                part: str(data.get(f"{name}-{number}-{part}", "")).strip()
+                for part in ("won", "minutes", "score")
+            }
+            if any(row.values()):
+                rows.append(
+                    {
+                        "won": {"won": True, "lost": False}.get(row["won"]),
+                        "minutes": _number_or_text(row["minutes"]),
+                        "score": row["score"],
+                    }
+                )
+        return rows
+
+    def value_omitted_from_data(self, data: Any, files: Any, name: str) -> bool:
+        return name not in data and f"{name}-0-won" not in data
+
+
+def _number_or_text(typed: str) -> int | str | None:
+    """A number where one was typed; anything else as it is, to be refused beside the field."""
+    return int(typed) if re.fullmatch(r"[0-9]{1,6}", typed) else typed or None
+
+
+class MatchesField(forms.Field):
+    """The matches of an event in order of play: `[{"won": true, "minutes": 95, "score": "6-4"}]`.
+
+    Minutes and score may be left out.
+    """
+
+    widget = MatchesWidget
+
+    def to_python(self, value: Any) -> list[dict[str, Any]]:
+        if not value:
+            return []
+        if not isinstance(value, list) or not all(isinstance(match, dict) for match in value):
+            raise ValidationError("Give the matches as a list.")
+        if len(value) > MOST_MATCHES:
+            raise ValidationError(f"Give at most {MOST_MATCHES} matches.")
+        return [self._match(number, match) for number, match in enumerate(value, start=1)]
+
+    def _match(self, number: int, match: dict[str, Any]) -> dict[str, Any]:
+        won, minutes, score = match.get("won"), match.get("minutes"), match.get("score")
+        if unknown := set(match) - {"won", "minutes", "score"}:
+            raise ValidationError(f"Match {number}: “{min(unknown)[:40]}” is not known here.")
+        if type(won) is not bool:
+            raise ValidationError(f"Match {number}: say whether it was won or lost.")
+        if minutes is not None and (
+            type(minutes) is not int or not 1 <= minutes <= LONGEST_MATCH_MIN
+        ):
+            raise ValidationError(
+                f"Match {number}: give whole minutes from 1 to {LONGEST_MATCH_MIN}."
+            )
+        if score is not None and (type(score) is not str or "\x00" in score):
+            raise ValidationError(f"Match {number}: give the score as text, such as 6-4 6-3.")
+        if len(score or "") > LONGEST_SCORE:
+            raise ValidationError(f"Match {number}: the score is longer than {LONGEST_SCORE}.")
+        return {"won": won, "minutes": minutes, "score": (score or "").strip()}
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        try:
+            return (initial or []) != self.to_python(data)
+        except ValidationError:
+            return True
+
+
+class LogForm(forms.Form):
+    """One kind of log. `without` names the fields that are not asked here."""
+
+    # Fields that mean something only together: who says one says all of them.
+    together: ClassVar[tuple[tuple[str, ...], ...]] = ()
+
+    def __init__(self, *args: Any, without: Collection[str] = (), **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in without:
+            self.fields.pop(name, None)
+
+    def body(self, names: Collection[str]) -> dict[str, Any]:
+        """What a valid form says in these fields, as JSON; groups whole, and what is needed."""
+        said = {name for name in self.fields if name in names or self.fields[name].required}
+        for group in self.together:
+            if said & set(group):
+                said |= set(group) & set(self.fields)
+        return {name: _as_json(self.cleaned_data[name]) for name in self.fields if name in said}
+
+
+def _as_json(value: Any) -> Any:
+    return value.isoformat() if isinstance(value, date) else value
+
+
+class ArrivalForm(LogForm):
+    """Energy before the first match: asked before, since afterwards the result colours it."""
+
+    energy_before = _scale("Energy before your first match", "empty", "full", required=True)
+
+
+class EventForm(LogForm):
+    """How an event went; needed are the energy afterwards and the result."""
+
+    energy_after = _scale("Energy now, after the event", "empty", "full", required=True)
+    rounds_won = _choice("Result", [], required=True, widget=forms.RadioSelect())
+    energy_before = _scale("Energy before your first match, as you remember it", "empty", "full")
+    soreness = _scale("Soreness", "none", "very strong")
+    sore_where = _regions("Where it is sore")
+    felt = _five("How it felt", "bad", "great")
+    matches = MatchesField(label="Matches, singles, in order of play", required=False)
+    sleep_last_h = _hours("Sleep the last night before (hours)")
+    sleep_before_h = _hours("Sleep the night before that (hours)")
+    weather = forms.ChoiceField(
+        label="Weather",
+        choices=[*Weather.choices, NOT_SAID],
+        required=False,
+        widget=forms.RadioSelect,
+        error_messages={"invalid_choice": "Choose one of the answers offered."},
+    )
+    went_well = _note("What went well")
+    do_differently = _note("What you would do differently")
+    private_note = _private_note()
+
+    def __init__(self, *args: Any, event: Event, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["rounds_won"].choices = [  # type: ignore[attr-defined]
+            (str(rounds), words) for rounds, words in results(event.draw_size)
+        ]
+
+    def clean_sore_where(self) -> list[str]:
+        return sorted(set(self.cleaned_data["sore_where"]), key=Region.values.index)
+
+
+def results(draw_size: int | None) -> list[tuple[int, str]]:
+    """How an event can end, from a first-round loss on, as rounds won and words."""
+    if draw_size is None:
+        most = Draw(LARGEST_DRAW).rounds
+        return [(0, "Lost the first match"), *((n, _rounds_won(n)) for n in range(1, most + 1))]
+    return [
+        (end.rounds_won, "Won the title" if end.name == "title" else f"Lost in the {end.name}")
+        for end in Draw(draw_size).reached()
+    ]
+
+
+def _rounds_won(rounds: int) -> str:
+    return "Won 1 round" if rounds == 1 else f"Won {rounds} rounds"
+
+
+class DayForm(LogForm):
+    """How a day felt, in five steps each where 5 is best, and what hurts or is ill."""
+
+    together = (OVERUSE,)
+
+    sleep = _five("Last night's sleep", "very bad", "very good")
+    freshness = _five("Fresh or tired", "worn out", "very fresh")
+    muscles = _five("Muscles", "very sore", "loose, no soreness")
+    calm = _five("Tense or calm", "very tense", "very calm")
+    mood = _five("Mood", "very low", "very good")
+    problem = forms.ChoiceField(
+        label="Are you ill, or does something hurt?",
+        choices=[*DayLog.Problem.choices, NOT_SAID],
+        required=False,
+        widget=forms.RadioSelect,
+        error_messages={"invalid_choice": "Choose one of the answers offered."},
+    )
+    problem_where = _regions("Where it hurts")
+    took_part = _overuse(
+        "This week, could you train and play in spite of it?",
+        "Fully, nothing was wrong",
+        "Fully, but it bothered me",
+        "Less than planned, because of it",
+        "Not at all, because of it",
+    )
+    changed_training = _overuse(
+        "How much less or other training did you do because of it?",
+        "None",
+        "A little",
+        "Clearly less",
+        "Very much less",
+    )
+    hurt_performance = _overuse(
+        "How much did it hold back your play?", "Not at all", "A little", "Clearly", "Very much"
+    )
+    symptoms = _overuse(
+        "How strong was the pain or the illness?", "None", "Mild", "Moderate", "Strong"
+    )
+    wants_to_talk = forms.BooleanField(
+        label="I would like to talk to somebody",
+        required=False,
+        help_text="Your coaches see this first. If it cannot wait, call somebody you trust.",
+    )
+    note = _note("Note", "Your coaches and support staff read it.")
+    private_note = _private_note()
+
+    def clean_problem_where(self) -> list[str]:
+        return sorted(set(self.cleaned_data["problem_where"]), key=Region.values.index)
+
+    def clean(self) -> dict[str, Any]:
+        given = self.cleaned_data
+        if any(name in self.errors for name in OVERUSE):
+            return given
+        first, *rest = (given.get(name) for name in OVERUSE)
+        if first is None:
+            if rest != [None, None, None]:
+                self.add_error("took_part", "Answer this question too, or none of the four.")
+            return given
+        try:
+            OveruseWeek(first, *rest)
+        except ValueError:
+            ends_here = first in (OVERUSE_ANSWERS[0], OVERUSE_ANSWERS[-1])
+            self.add_error(
+                "took_part",
+                "After this answer the three questions below stay open: clear them, or change it."
+                if ends_here
+                else "After this answer the three questions below need an answer too.",
+            )
+        return given
+
+
+class SessionForm(LogForm):
+    """What was trained."""
+
+    what = forms.CharField(
+        label="What", max_length=60, widget=forms.TextInput({"autocomplete": "off"})
+    )
+    minutes = forms.IntegerField(
+        label="Minutes",
+        min_value=1,
+        max_value=LONGEST_SESSION_MIN,
+        widget=forms.NumberInput({"inputmode": "numeric"}),
+        error_messages={
+            "min_value": f"Give whole minutes from 1 to {LONGEST_SESSION_MIN}.",
+            "max_value": f"Give whole minutes from 1 to {LONGEST_SESSION_MIN}.",
+            "invalid": f"Give whole minutes from 1 to {LONGEST_SESSION_MIN}.",
+        },
+    )
+    effort = _scale("How hard the whole session was", "rest", "as hard as can be", required=True)
+    day = forms.DateField(
+        label="Day",
+        input_formats=["%Y-%m-%d"],
+        widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"),
+    )
+
+
+FORMS: dict[str, type[LogForm]] = {
+    Kind.ARRIVAL: ArrivalForm,
+    Kind.EVENT: EventForm,
+    Kind.DAY: DayForm,
+    Kind.SESSION: SessionForm,
+}
+
+
+def log_form(
+    kind: str,
+    *args: Any,
+    event: Event | None,
+    on_behalf: bool,
+    health: bool,
+    without: Collection[str] = (),
+    **kwargs: Any,
+) -> LogForm:
+    """The form of a kind, as far as this writer may fill it in.
+
+    Who writes on behalf has no private notes; without `health` an event is asked for its result
+    and energy, not for the body.
+    """
+    left_out = set(without)
+    if on_behalf:
+        left_out.add("private_note")
+    if not health and kind == Kind.EVENT:
+        left_out.update(HEALTH_OF_AN_EVENT)
+    if kind == Kind.EVENT:
+        kwargs["event"] = event
+    return FORMS[kind](*args, without=left_out, **kwargs)
+
+
+class ReplyForm(forms.Form):
+    """One word in the thread under a log."""
+
+    text = forms.CharField(
+        label="Reply", max_length=LONGEST_NOTE, widget=forms.Textarea({"rows": 3})
+    )

@@ -1,0 +1,480 @@
+"""What came in from a player, unread first, as far as this reader may read it.
+
+The pages of `views.py` ask here. Nothing about health is put into a page model for a reader who may
+not read it, so that no template can show it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any, Final
+
+from django.db.models import Count, DateTimeField, F, Max, OuterRef, Q, QuerySet, Subquery
+from django.urls import reverse
+
+from seasonplan.academy.models import Person, Player
+from seasonplan.checkins.forms import DayForm, EventForm, results
+from seasonplan.checkins.models import (
+    DayLog,
+    EventCheckIn,
+    HealthRead,
+    Opened,
+    PlayedMatch,
+    Region,
+    Reply,
+    SessionLog,
+)
+from seasonplan.checkins.sharing import Part
+from seasonplan.events.models import Event
+from seasonplan.plans.models import PlannedEvent, SeasonPlan
+from seasonplan.science.layout.wording import count, day_month, days, listed, weekday_day
+from seasonplan.science.load import session_load
+from seasonplan.science.wellbeing import CAUTION, WINDOW_DAYS, DayFeeling, OveruseWeek, flags
+
+SHOWN_DAYS: Final = 28
+"""How far back the list reaches at a time; what is unread is listed however old it is."""
+
+MOST_UNREAD: Final = 100
+FEELINGS: Final = ("sleep", "freshness", "muscles", "calm", "mood")
+
+
+@dataclass(frozen=True)
+class LogLine:
+    """One check-in or day log in the list."""
+
+    title: str
+    detail: str
+    url: str
+    came_in: str
+    facts: tuple[tuple[str, str], ...]
+    flags: tuple[str, ...]
+    marks: tuple[str, ...]
+    is_unread: bool
+
+
+@dataclass(frozen=True)
+class SessionLine:
+    day: str
+    what: str
+    minutes: int
+    effort: int
+    load: str
+    on_behalf: bool
+
+
+@dataclass(frozen=True)
+class EventToLog:
+    name: str
+    dates: str
+    arrival_url: str
+    event_url: str
+
+
+@dataclass(frozen=True)
+class LogsPage:
+    player: Player
+    reads_health: bool
+    unread: tuple[LogLine, ...]
+    earlier: tuple[LogLine, ...]
+    sessions: tuple[SessionLine, ...]
+    since: str
+    older_url: str
+    caution: str
+
+
+@dataclass(frozen=True)
+class ThreadLine:
+    author: str
+    written: str
+    text: str
+
+
+@dataclass(frozen=True)
+class LogPage:
+    """One check-in or day log in full."""
+
+    player: Player
+    title: str
+    detail: str
+    written: str
+    facts: tuple[tuple[str, str], ...]
+    notes: tuple[tuple[str, str], ...]
+    flags: tuple[str, ...]
+    marks: tuple[str, ...]
+    caution: str
+    reads_health: bool
+    thread: tuple[ThreadLine, ...]
+
+
+Parts = frozenset[Part]
+
+
+# The list ------------------------------------------------------------------------------------
+
+
+def logs_page(
+    player: Player, person: Person, parts: Parts, *, until: date, today: date
+) -> tuple[LogsPage, list[EventCheckIn | DayLog]]:
+    """The page, and the logs whose health part it shows."""
+    since = until - timedelta(days=SHOWN_DAYS)
+    own = player.person_id == person.pk
+    window = Q(last_arrived_at__date__gt=since, last_arrived_at__date__lte=until)
+    wanted = window | _unread(own) if until == today else window
+    check_ins = list(
+        _with_state(EventCheckIn.objects.filter(player=player), "check_in", person)
+        .filter(wanted)
+        .select_related("event__place")
+        .prefetch_related("matches")
+        .order_by("-last_arrived_at", "-pk")[: MOST_UNREAD * 2]
+    )
+    day_logs = list(
+        _with_state(DayLog.objects.filter(player=player), "day_log", person)
+        .filter(wanted)
+        .order_by("-last_arrived_at", "-day", "-pk")[: MOST_UNREAD * 2]
+    )
+    reads_health = Part.HEALTH in parts
+    unlike = _flags_of(player, day_logs) if reads_health else {}
+    logs: list[Any] = sorted(
+        [*check_ins, *day_logs], key=lambda log: log.last_arrived_at, reverse=True
+    )
+    lines = [
+        (log, _check_in_line(log, parts, own) if isinstance(log, EventCheckIn)
+         else _day_line(log, parts, own, unlike.get(log.pk, ())))
+        for log in logs
+    ]  # fmt: skip
+    unread = [line for log, line in lines if line.is_unread and reads_health]
+    # Whoever wants to talk stands first.
+    talk = {id(line) for log, line in lines if getattr(log, "wants_to_talk", False)}
+    unread.sort(key=lambda line: id(line) not in talk)
+    older = (
+        SessionLog.objects.filter(player=player, day__lte=since).exists()
+        or EventCheckIn.objects.filter(player=player, last_arrived_at__date__lte=since).exists()
+        or DayLog.objects.filter(player=player, last_arrived_at__date__lte=since).exists()
+    )
+    page = LogsPage(
+        player=player,
+        reads_health=reads_health,
+        unread=tuple(unread),
+        earlier=tuple(line for _, line in lines if not (line.is_unread and reads_health)),
+        sessions=tuple(
+            _session_line(session)
+            for session in SessionLog.objects.filter(
+                player=player, day__gt=since, day__lte=until + timedelta(days=1)
+            )
+        ),
+        since=f"{weekday_day(since + timedelta(days=1))} {since.year}",
+        older_url=f"?until={since.isoformat()}" if older else "",
+        caution=CAUTION if any(unlike.values()) else "",
+    )
+    return page, logs if reads_health else []
+
+
+def _with_state(rows: QuerySet[Any], about: str, person: Person) -> QuerySet[Any]:
+    """Each log with when the person opened it, what others replied when, and how many replies."""
+    opened = Opened.objects.filter(person=person, **{about: OuterRef("pk")}).values("opened_at")
+    theirs = Reply.objects.filter(**{about: OuterRef("pk")}).exclude(author=person)
+    answered = theirs.order_by().values(about).annotate(last=Max("written_at")).values("last")
+    annotated: QuerySet[Any] = rows.annotate(
+        opened_at=Subquery(opened[:1], output_field=DateTimeField()),
+        answered_at=Subquery(answered[:1], output_field=DateTimeField()),
+        reply_count=Count("reply"),
+    )
+    return annotated
+
+
+def _unread(own: bool) -> Q:
+    """One's own logs are news only by what others reply to them."""
+    answered = Q(answered_at__isnull=False) & (
+        Q(opened_at__isnull=True) | Q(opened_at__lt=F("answered_at"))
+    )
+    if own:
+        return answered
+    return answered | Q(opened_at__isnull=True) | Q(opened_at__lt=F("last_arrived_at"))
+
+
+def _is_unread(log: Any, own: bool) -> bool:
+    news = [log.answered_at] if own else [log.answered_at, log.last_arrived_at]
+    return any(at and (log.opened_at is None or log.opened_at < at) for at in news)
+
+
+def _check_in_line(log: Any, parts: Parts, own: bool) -> LogLine:
+    return LogLine(
+        title=log.event.name,
+        detail=f"{log.event.place.place_name}, {days(log.event.start, log.event.end)}",
+        url=reverse("check-in", args=[log.pk]),
+        came_in=_moment(log.last_arrived_at),
+        facts=tuple(_check_in_facts(log, parts)),
+        flags=(),
+        marks=tuple(_marks(log, parts)),
+        is_unread=_is_unread(log, own),
+    )
+
+
+def _day_line(log: Any, parts: Parts, own: bool, unlike: Sequence[str]) -> LogLine:
+    return LogLine(
+        title=f"Day log, {weekday_day(log.day)}",
+        detail="",
+        url=reverse("day-log", args=[log.pk]),
+        came_in=_moment(log.last_arrived_at),
+        facts=tuple(_day_facts(log)) if Part.HEALTH in parts else (),
+        flags=tuple(unlike),
+        marks=tuple(_marks(log, parts)),
+        is_unread=_is_unread(log, own),
+    )
+
+
+def _marks(log: Any, parts: Parts) -> Iterable[str]:
+    """Short words beside the title."""
+    if log.on_behalf:
+        yield "partly by a coach, on behalf"
+    if Part.HEALTH not in parts:
+        return
+    if getattr(log, "wants_to_talk", False):
+        yield "wants to talk"
+    if Part.PRIVATE in parts and log.private_note:
+        yield "private note"
+    if replies := getattr(log, "reply_count", 0):
+        yield "1 reply" if replies == 1 else f"{replies} replies"
+
+
+def _session_line(session: SessionLog) -> SessionLine:
+    return SessionLine(
+        day=weekday_day(session.day),
+        what=session.what,
+        minutes=session.minutes,
+        effort=session.effort,
+        load=f"{session_load(session.minutes, session.effort):,.0f}",
+        on_behalf=session.on_behalf,
+    )
+
+
+def events_to_log(
+    player: Player, *, today: date, days_back: int = 21, days_ahead: int = 1
+) -> tuple[EventToLog, ...]:
+    """Events of the plan in force that may be logged about now, the latest first."""
+    rows = PlannedEvent.objects.filter(
+        plan__player=player,
+        plan__standing=SeasonPlan.Standing.IN_FORCE,
+        played=True,
+        event__start__lte=today + timedelta(days=days_ahead),
+        event__end__gte=today - timedelta(days=days_back),
+    ).select_related("event")
+    asked = f"?player={player.pk}"
+    return tuple(
+        EventToLog(
+            name=row.event.name,
+            dates=days(row.event.start, row.event.end),
+            arrival_url=reverse("log-arrival", args=[row.event_id]) + asked
+            if row.event.end >= today
+            else "",
+            event_url=reverse("log-event", args=[row.event_id]) + asked,
+        )
+        for row in rows.order_by("-event__start")
+    )
+
+
+# What a log says -----------------------------------------------------------------------------
+
+
+def _check_in_facts(log: EventCheckIn, parts: Parts) -> Iterable[tuple[str, str]]:
+    if log.rounds_won is not None:
+        yield "Result", result_words(log.event, log.rounds_won)
+    if played := list(log.matches.all()):
+        won = sum(match.won for match in played)
+        yield "Matches", f"{won} won, {len(played) - won} lost"
+    if Part.HEALTH not in parts:
+        return
+    if log.energy_before is not None:
+        late = ", said afterwards" if log.energy_before_late else ""
+        yield "Energy before", f"{log.energy_before} of 10{late}"
+    if log.energy_after is not None:
+        yield "Energy after", f"{log.energy_after} of 10"
+    if log.soreness is not None:
+        yield "Soreness", f"{log.soreness} of 10{_where(log.sore_where)}"
+
+
+def result_words(event: Event, rounds_won: int) -> str:
+    """`Lost in the semi-final`; in rounds where the draw is not known, or was changed since."""
+    words = dict(results(event.draw_size))
+    return words.get(rounds_won) or dict(results(None)).get(rounds_won, str(rounds_won))
+
+
+def _where(regions: Sequence[str]) -> str:
+    named = [Region(region).label.lower() for region in regions if region in Region.values]
+    return f": {listed(named)}" if named else ""
+
+
+def _day_facts(log: DayLog) -> Iterable[tuple[str, str]]:
+    for name in FEELINGS:
+        step = getattr(log, name)
+        if step is not None:
+            yield name.capitalize(), f"{step} of 5"
+    if log.problem:
+        yield "Ill or hurt", f"{log.get_problem_display()}{_where(log.problem_where)}"
+    if (week := _overuse_week(log)) is not None and week.severity:
+        cut = ", training or play clearly cut" if week.substantial else ""
+        yield "Trouble this week", f"{week.severity} of 100{cut}"
+
+
+def _overuse_week(log: DayLog) -> OveruseWeek | None:
+    if log.took_part is None:
+        return None
+    return OveruseWeek(log.took_part, log.changed_training, log.hurt_performance, log.symptoms)
+
+
+def _feeling(log: DayLog) -> DayFeeling:
+    return DayFeeling(*(getattr(log, name) for name in FEELINGS))
+
+
+def _flags_of(player: Player, day_logs: Sequence[DayLog]) -> dict[int, tuple[str, ...]]:
+    """What is unlike this player's usual in each of these day logs, one query for all."""
+    if not day_logs:
+        return {}
+    window = timedelta(days=WINDOW_DAYS)
+    span = [log.day for log in day_logs]
+    series = [
+        (log.day, _feeling(log))
+        for log in DayLog.objects.filter(
+            player=player, day__gte=min(span) - window, day__lt=max(span)
+        ).only("day", *FEELINGS)
+    ]
+    return {
+        log.pk: tuple(
+            flag.sentence
+            for flag in flags(
+                _feeling(log),
+                [feeling for day, feeling in series if log.day - window <= day < log.day],
+            )
+        )
+        for log in day_logs
+    }
+
+
+# One log -------------------------------------------------------------------------------------
+
+
+def check_in_page(log: EventCheckIn, parts: Parts) -> LogPage:
+    """A check-in in full, as far as it may be read."""
+    facts = list(_check_in_facts(log, parts))
+    notes: list[tuple[str, str]] = []
+    if Part.HEALTH in parts:
+        if log.felt is not None:
+            facts.append(("Felt", f"{log.felt} of 5"))
+        for label, hours in (
+            ("Sleep, last night before", log.sleep_last_h),
+            ("Sleep, the night before that", log.sleep_before_h),
+        ):
+            if hours is not None:
+                facts.append((label, f"{hours:g} h"))
+        if log.weather:
+            facts.append(("Weather", log.get_weather_display()))
+        notes = [("What went well", log.went_well), ("Do differently", log.do_differently)]
+    facts += [(f"Match {match.number}", _match_words(match)) for match in log.matches.all()]
+    return LogPage(
+        player=log.player,
+        title=log.event.name,
+        detail=f"{log.event.place.place_name}, {days(log.event.start, log.event.end)} "
+        f"{log.event.end.year}",
+        facts=tuple(facts),
+        flags=(),
+        caution="",
+        **_common(log, parts, notes),
+    )
+
+
+def _match_words(match: PlayedMatch) -> str:
+    words = ["won" if match.won else "lost", match.score]
+    if match.minutes:
+        words.append(f"{match.minutes} min")
+    return ", ".join(word for word in words if word)
+
+
+def day_log_page(log: DayLog, parts: Parts) -> LogPage:
+    """A day log in full; who may not read about health is told no more than that it is there."""
+    reads_health = Part.HEALTH in parts
+    unlike = _flags_of(log.player, [log])[log.pk] if reads_health else ()
+    facts = list(_day_facts(log)) if reads_health else []
+    if reads_health:
+        for name in ("took_part", "changed_training", "hurt_performance", "symptoms"):
+            answer = getattr(log, name)
+            field: Any = DayForm.base_fields[name]
+            if answer is not None:
+                facts.append((field.label, dict(field.choices)[str(answer)]))
+    return LogPage(
+        player=log.player,
+        title=f"Day log, {weekday_day(log.day)} {log.day.year}",
+        detail="",
+        facts=tuple(facts),
+        flags=unlike,
+        caution=CAUTION if unlike else "",
+        **_common(log, parts, [("Note", log.note)] if reads_health else []),
+    )
+
+
+def _common(log: Any, parts: Parts, notes: list[tuple[str, str]]) -> dict[str, Any]:
+    if Part.PRIVATE in parts:
+        notes.append((str(EventForm.base_fields["private_note"].label), log.private_note))
+    reads_health = Part.HEALTH in parts
+    return {
+        "written": f"Written {_moment(log.last_written_at)}, "
+        f"arrived {_moment(log.last_arrived_at)} (UTC).",
+        "marks": tuple(_marks(log, parts)),
+        "notes": tuple((label, text) for label, text in notes if text),
+        "reads_health": reads_health,
+        "thread": tuple(
+            ThreadLine(str(reply.author or "Somebody who left"), _moment(reply.written_at),
+                       reply.text)
+            for reply in log.reply_set.select_related("author")
+        )
+        if reads_health
+        else (),
+    }  # fmt: skip
+
+
+def _moment(moment: datetime) -> str:
+    return f"{weekday_day(moment.date())}, {moment:%H:%M}"
+
+
+# Who read it ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class ReadLine:
+    """One visit of one reader."""
+
+    reader: str
+    when: str
+    what: str
+
+
+MOST_READS: Final = 500
+
+
+def reads_page(player: Player) -> tuple[ReadLine, ...]:
+    """Who else saw the health part of which logs, the latest visit first."""
+    rows = player.health_reads.select_related("reader", "check_in__event", "day_log")
+    visits: dict[tuple[int | None, datetime], list[HealthRead]] = {}
+    for row in rows[:MOST_READS]:
+        visits.setdefault((row.reader_id, row.read_at), []).append(row)
+    return tuple(
+        ReadLine(
+            reader=str(visit[0].reader or "Somebody who left"),
+            when=f"{_moment(read_at)} UTC, {read_at.year}",
+            what=_what_was_read(visit),
+        )
+        for (_, read_at), visit in visits.items()
+    )
+
+
+def _what_was_read(visit: Sequence[HealthRead]) -> str:
+    events = [read.check_in.event.name for read in visit if read.check_in]
+    logged = sorted(read.day_log.day for read in visit if read.day_log)
+    said = [f"check-in {listed(sorted(events))}"] if events else []
+    if len(logged) > 3:
+        span = f"{day_month(logged[0])} to {day_month(logged[-1])}"
+        said.append(f"{count(len(logged), 'day log')}, {span}")
+    elif logged:
+        said.append(f"day log {listed([day_month(day) for day in logged])}")
+    return "; ".join(said)

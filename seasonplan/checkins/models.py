@@ -1,0 +1,322 @@
+"""What players tell the plan: how events went, how days felt, what was trained.
+
+A phone sends messages. Each `Message` is kept as it was written, once however often it arrives;
+the check-ins and logs are what all messages about one event, day or session come to together
+(`outbox.py`), so that their order of arrival never matters.
+"""
+
+from __future__ import annotations
+
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.db.models.functions import Now
+
+from seasonplan.academy.models import Person, Player
+from seasonplan.checkins.access import LogQuerySet
+from seasonplan.events.models import Event
+from seasonplan.science.wellbeing import OVERUSE_ANSWERS
+
+LONGEST_MATCH_MIN = 600
+LONGEST_SESSION_MIN = 600
+
+SCALE_0_10 = [MinValueValidator(0), MaxValueValidator(10)]
+STEPS_1_5 = [MinValueValidator(1), MaxValueValidator(5)]
+HOURS = [MinValueValidator(0), MaxValueValidator(24)]
+
+
+class Kind(models.TextChoices):
+    ARRIVAL = "arrival", "Before the first match"
+    EVENT = "event", "After the event"
+    DAY = "day", "Day"
+    SESSION = "session", "Session"
+
+
+class Region(models.TextChoices):
+    """A plain list of where it can be sore."""
+
+    NECK = "neck", "Neck"
+    SHOULDER_LEFT = "shoulder left", "Left shoulder"
+    SHOULDER_RIGHT = "shoulder right", "Right shoulder"
+    ELBOW_LEFT = "elbow left", "Left elbow"
+    ELBOW_RIGHT = "elbow right", "Right elbow"
+    WRIST_LEFT = "wrist left", "Left wrist or hand"
+    WRIST_RIGHT = "wrist right", "Right wrist or hand"
+    BACK_UPPER = "upper back", "Upper back"
+    BACK_LOWER = "lower back", "Lower back"
+    BELLY = "belly", "Stomach or side"
+    HIP = "hip", "Hip or groin"
+    THIGH_FRONT = "front of thigh", "Front of thigh"
+    THIGH_BACK = "back of thigh", "Back of thigh"
+    KNEE_LEFT = "knee left", "Left knee"
+    KNEE_RIGHT = "knee right", "Right knee"
+    CALF = "calf", "Calf or shin"
+    ANKLE = "ankle", "Ankle"
+    FOOT = "foot", "Foot"
+
+
+class Weather(models.TextChoices):
+    """How the weather of an event felt."""
+
+    COLD = "cold", "Cold"
+    MILD = "mild", "Mild"
+    WARM = "warm", "Warm"
+    HOT = "hot", "Hot"
+    HUMID = "humid", "Humid"
+    WINDY = "windy", "Windy"
+    INDOORS = "indoors", "Indoors"
+
+
+def validate_regions(value: object) -> None:
+    if not isinstance(value, list) or not set(value) <= set(Region.values):
+        raise ValidationError("Choose regions from the list.")
+
+
+def _within(field: str, lowest: int, highest: int) -> models.CheckConstraint:
+    """The database's own word on a number that may be left open."""
+    name = "%(class)s_" + field + "_in_range"
+    within = Q(**{f"{field}__gte": lowest, f"{field}__lte": highest})
+    return models.CheckConstraint(condition=Q(**{f"{field}__isnull": True}) | within, name=name)
+
+
+class Message(models.Model):
+    """One log as it was written on a phone or at a desk; never changed afterwards."""
+
+    key = models.UUIDField(unique=True, help_text="Made where it was written.")
+    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="messages")
+    author = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, related_name="+")
+    on_behalf = models.BooleanField(default=False)
+    kind = models.CharField(max_length=7, choices=Kind)
+    event = models.ForeignKey(
+        Event, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    day = models.DateField(null=True, blank=True)
+    session = models.UUIDField(null=True, blank=True)
+    body = models.JSONField(help_text="The fields that this message says, checked on arrival.")
+    written_at = models.DateTimeField(help_text="By the clock of the phone.")
+    arrived_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["written_at", "key"]
+        indexes = [
+            models.Index(fields=["player", "event"], name="message_by_event"),
+            models.Index(fields=["player", "kind", "day"], name="message_by_day"),
+            models.Index(fields=["player", "session"], name="message_by_session"),
+        ]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(kind__in=["arrival", "event"], event__isnull=False)
+                | Q(kind="day", event__isnull=True, day__isnull=False)
+                | Q(kind="session", event__isnull=True, session__isnull=False),
+                name="message_has_its_subject",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.player}, {self.get_kind_display()}, {self.written_at:%Y-%m-%d %H:%M}"
+
+
+class Log(models.Model):
+    """What every folded log knows of the messages behind it."""
+
+    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="%(class)ss")
+    first_written_at = models.DateTimeField()
+    last_written_at = models.DateTimeField()
+    last_arrived_at = models.DateTimeField()
+    on_behalf = models.BooleanField(default=False, help_text="A coach wrote some of it.")
+
+    objects = LogQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+
+
+class EventCheckIn(Log):
+    """How an event went; energy before is honest only if it was said before the first match."""
+
+    event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="check_ins")
+    energy_before = models.PositiveSmallIntegerField(null=True, validators=SCALE_0_10)
+    energy_before_written_at = models.DateTimeField(null=True)
+    energy_before_late = models.BooleanField(
+        default=False, help_text="Said when the result was known, which colours it."
+    )
+    energy_after = models.PositiveSmallIntegerField(null=True, validators=SCALE_0_10)
+    soreness = models.PositiveSmallIntegerField(null=True, validators=SCALE_0_10)
+    sore_where = models.JSONField(default=list, validators=[validate_regions])
+    felt = models.PositiveSmallIntegerField(null=True, validators=STEPS_1_5)
+    rounds_won = models.PositiveSmallIntegerField(null=True)
+    sleep_last_h = models.FloatField(null=True, validators=HOURS)
+    sleep_before_h = models.FloatField(null=True, validators=HOURS)
+    weather = models.CharField(max_length=8, choices=Weather, blank=True)
+    went_well = models.TextField(blank=True)
+    do_differently = models.TextField(blank=True)
+    private_note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["-event__start", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["player", "event"], name="one_check_in_an_event"),
+            _within("energy_before", 0, 10),
+            _within("energy_after", 0, 10),
+            _within("soreness", 0, 10),
+            _within("felt", 1, 5),
+            _within("sleep_last_h", 0, 24),
+            _within("sleep_before_h", 0, 24),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.player} at {self.event}"
+
+
+class PlayedMatch(models.Model):
+    """One match of an event, in order of play."""
+
+    check_in = models.ForeignKey(EventCheckIn, on_delete=models.CASCADE, related_name="matches")
+    number = models.PositiveSmallIntegerField()
+    won = models.BooleanField()
+    minutes = models.PositiveSmallIntegerField(
+        null=True, validators=[MinValueValidator(1), MaxValueValidator(LONGEST_MATCH_MIN)]
+    )
+    score = models.CharField(max_length=40, blank=True)
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [
+            models.UniqueConstraint(fields=["check_in", "number"], name="match_once_a_number"),
+            _within("minutes", 1, LONGEST_MATCH_MIN),
+        ]
+
+    def __str__(self) -> str:
+        return f"Match {self.number}: {'won' if self.won else 'lost'}"
+
+
+class DayLog(Log):
+    """How a day felt, on five steps each where 5 is best, and what hurts or is ill."""
+
+    class Problem(models.TextChoices):
+        NONE = "none", "No problem"
+        ILLNESS = "illness", "Illness"
+        INJURY = "injury", "Injury or pain"
+
+    day = models.DateField()
+    sleep = models.PositiveSmallIntegerField(null=True, validators=STEPS_1_5)
+    freshness = models.PositiveSmallIntegerField(null=True, validators=STEPS_1_5)
+    muscles = models.PositiveSmallIntegerField(null=True, validators=STEPS_1_5)
+    calm = models.PositiveSmallIntegerField(null=True, validators=STEPS_1_5)
+    mood = models.PositiveSmallIntegerField(null=True, validators=STEPS_1_5)
+    problem = models.CharField(max_length=7, choices=Problem, blank=True)
+    problem_where = models.JSONField(default=list, validators=[validate_regions])
+    took_part = models.PositiveSmallIntegerField(null=True)
+    changed_training = models.PositiveSmallIntegerField(null=True)
+    hurt_performance = models.PositiveSmallIntegerField(null=True)
+    symptoms = models.PositiveSmallIntegerField(null=True)
+    wants_to_talk = models.BooleanField(default=False)
+    note = models.TextField(blank=True)
+    private_note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["-day", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["player", "day"], name="one_log_a_day"),
+            *(_within(step, 1, 5) for step in ("sleep", "freshness", "muscles", "calm", "mood")),
+            *(
+                models.CheckConstraint(
+                    condition=Q(**{f"{answer}__isnull": True})
+                    | Q(**{f"{answer}__in": list(OVERUSE_ANSWERS)}),
+                    name=f"daylog_{answer}_is_an_answer",
+                )
+                for answer in ("took_part", "changed_training", "hurt_performance", "symptoms")
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.player} on {self.day}"
+
+
+class SessionLog(Log):
+    """What was trained: minutes, and effort 0-10 for the whole session."""
+
+    session = models.UUIDField(help_text="Made where it was written.")
+    day = models.DateField()
+    what = models.CharField(max_length=60)
+    minutes = models.PositiveSmallIntegerField(
+        validators=[MinValueValidator(1), MaxValueValidator(LONGEST_SESSION_MIN)]
+    )
+    effort = models.PositiveSmallIntegerField(validators=SCALE_0_10)
+
+    class Meta:
+        ordering = ["-day", "-last_written_at", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["player", "session"], name="session_once_a_player"),
+            _within("minutes", 1, LONGEST_SESSION_MIN),
+            _within("effort", 0, 10),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.what}, {self.day}"
+
+
+class AboutALog(models.Model):
+    """Something that belongs to one check-in or to one day log."""
+
+    check_in = models.ForeignKey(EventCheckIn, on_delete=models.CASCADE, null=True, blank=True)
+    day_log = models.ForeignKey(DayLog, on_delete=models.CASCADE, null=True, blank=True)
+
+    class Meta:
+        abstract = True
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(check_in__isnull=True, day_log__isnull=False)
+                | Q(check_in__isnull=False, day_log__isnull=True),
+                name="%(class)s_is_about_one_log",
+            ),
+        ]
+
+
+class Reply(AboutALog):
+    """One word in the thread under a check-in or day log."""
+
+    author = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, related_name="+")
+    text = models.TextField()
+    written_at = models.DateTimeField(db_default=Now())
+
+    class Meta(AboutALog.Meta):
+        ordering = ["written_at", "pk"]
+        verbose_name_plural = "replies"
+
+    def __str__(self) -> str:
+        return f"{self.author}, {self.written_at:%Y-%m-%d %H:%M}"
+
+
+class Opened(AboutALog):
+    """When somebody last opened a log: what arrived later is unread."""
+
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="+")
+    opened_at = models.DateTimeField()
+
+    class Meta(AboutALog.Meta):
+        verbose_name_plural = "opened"
+        constraints = [
+            *AboutALog.Meta.constraints,
+            models.UniqueConstraint(fields=["person", "check_in"], name="opened_check_in_once"),
+            models.UniqueConstraint(fields=["person", "day_log"], name="opened_day_log_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person}, {self.opened_at:%Y-%m-%d %H:%M}"
+
+
+class HealthRead(AboutALog):
+    """Somebody other than the player saw the health part of a log; the player sees who and when."""
+
+    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="health_reads")
+    reader = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, related_name="+")
+    read_at = models.DateTimeField()
+
+    class Meta(AboutALog.Meta):
+        ordering = ["-read_at", "-pk"]
+        indexes = [models.Index(fields=["player", "read_at"], name="health_read_by_player")]
+
+    def __str__(self) -> str:
+        return f"{self.reader}, {self.read_at:%Y-%m-%d %H:%M}"

@@ -1,0 +1,157 @@
+"""The four pages of the player's phone: This week, Season, Log and Me.
+
+They show a player their own plan in force and logs, and nobody else's. Their answers may be kept on
+the phone, under the person they are for (`web/worker.py`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from functools import wraps
+from typing import Any, cast
+from zoneinfo import ZoneInfo
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.gzip import gzip_page
+from django.views.decorators.http import require_safe
+
+from seasonplan.academy.consent import consent_standing
+from seasonplan.academy.me import my_page
+from seasonplan.academy.models import HomeBase, Person, Player
+from seasonplan.checkins.models import DayLog, EventCheckIn, SessionLog
+from seasonplan.checkins.phone import plan_of_day, week_page, year_page
+from seasonplan.checkins.phone_log import ASK_DAYS, Written, log_page
+from seasonplan.plans.laying_out import Material, gather
+from seasonplan.plans.models import SeasonPlan
+from seasonplan.science.layout.wording import weekday_day
+from seasonplan.web.worker import KEPT_FOR
+
+PAGES = ("phone", "phone-season", "phone-log", "phone-me")
+
+
+@dataclass(frozen=True)
+class Looking:
+    """Who looks at which player's phone, and when by the clock of the player's home."""
+
+    person: Person
+    player: Player
+    players: list[Player]
+    now: datetime
+
+    @property
+    def today(self) -> date:
+        return self.now.date()
+
+    @property
+    def seen(self) -> str:
+        """When the page was made, by that clock."""
+        return f"{weekday_day(self.today)}, {self.now:%H:%M}"
+
+    @property
+    def query(self) -> str:
+        """What the addresses of the phone carry for a player of several academies."""
+        return f"?academy={self.player.academy_id}" if len(self.players) > 1 else ""
+
+
+def for_a_player(
+    view: Callable[[HttpRequest, Looking], tuple[str, dict[str, Any]]],
+) -> Callable[[HttpRequest], HttpResponse]:
+    """Turn a view of one player's template and context into an answer that the phone may keep.
+
+    Who is no player is sent to the home page; `?academy=` chooses where one plays in several.
+    """
+
+    @require_safe
+    @gzip_page
+    @wraps(view)
+    def answer(request: HttpRequest) -> HttpResponse:
+        person = cast(Person, request.user)
+        rows = Player.objects.filter(person=person).select_related("academy", "home_base")
+        players = list(rows.order_by("academy__name", "academy_id"))
+        if not players:
+            return redirect("home")
+        wanted = request.GET.get("academy", "")
+        player = players[0]
+        if wanted:
+            known = {str(one.academy_id): one for one in players}
+            if wanted not in known:
+                raise Http404
+            player = known[wanted]
+        looking = Looking(person, player, players, _now_at_home(player))
+        template, context = view(request, looking)
+        context |= {
+            "looking": looking,
+            "player": player,
+            "pages": " ".join(reverse(name) + looking.query for name in PAGES),
+            "log": reverse("phone-log") + looking.query,
+        }
+        response = render(request, template, context)
+        response["Cache-Control"] = "private, no-store"
+        response[KEPT_FOR] = str(person.pk)
+        return response
+
+    return answer
+
+
+def _now_at_home(player: Player) -> datetime:
+    home: HomeBase | None = getattr(player, "home_base", None)
+    return timezone.localtime(timezone.now(), ZoneInfo(home.timezone) if home else None)
+
+
+def _material(looking: Looking) -> Material | None:
+    """The plan in force that speaks of today, read whole."""
+    plans = SeasonPlan.objects.visible_to(looking.person).filter(
+        player=looking.player, standing=SeasonPlan.Standing.IN_FORCE
+    )
+    plan = plan_of_day(list(plans.select_related("player")), looking.today)
+    return gather(plan) if plan else None
+
+
+def _written(looking: Looking) -> Written:
+    """The player's own logs of the last weeks, and all check-ins of events as late."""
+    since = looking.today - timedelta(days=ASK_DAYS)
+    own = {"player": looking.player}
+    check_ins = EventCheckIn.objects.filter(**own, event__end__gte=since)
+    return Written(
+        check_ins=list(check_ins.select_related("event").prefetch_related("matches")),
+        days=list(DayLog.objects.filter(**own, day__gte=since)),
+        sessions=list(SessionLog.objects.filter(**own, day__gte=since)),
+    )
+
+
+def _log_page(looking: Looking, material: Material | None) -> Any:
+    standing = consent_standing(looking.player, today=looking.today)
+    return log_page(material, _written(looking), today=looking.today, asks_health=standing.allows)
+
+
+@for_a_player
+def week(request: HttpRequest, looking: Looking) -> tuple[str, dict[str, Any]]:
+    """This week: what now?"""
+    material = _material(looking)
+    page = week_page(material, today=looking.today)
+    due = _log_page(looking, material).due
+    return "phone/week.html", {"page": page, "due": due}
+
+
+@for_a_player
+def season(request: HttpRequest, looking: Looking) -> tuple[str, dict[str, Any]]:
+    """The year as a list of weeks."""
+    return "phone/season.html", {"page": year_page(_material(looking), today=looking.today)}
+
+
+@for_a_player
+def log(request: HttpRequest, looking: Looking) -> tuple[str, dict[str, Any]]:
+    """What is due, and every form."""
+    return "phone/log.html", {"page": _log_page(looking, _material(looking))}
+
+
+@for_a_player
+def me(request: HttpRequest, looking: Looking) -> tuple[str, dict[str, Any]]:
+    """Who one is, who sees what, the outbox, and signing out."""
+    watched = [w for w in my_page(looking.person).watched if w.player == looking.player]
+    return "phone/me.html", {"watched": watched}
