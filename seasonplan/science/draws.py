@@ -4,12 +4,17 @@ A draw that is no power of two gives byes: so many players enter in the second r
 out as one. All of it follows from the halving; there is no estimate in it. Event pages and
 check-ins ask here.
 
-Source: arithmetic.
+A result is compared over draws of different sizes in two ways: as the share of the rounds that
+could be won, and as rounds won above those that somebody with a given chance in every match wins on
+average. The debrief asks for both.
+
+Source: arithmetic; the average is the sum of a geometric series.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import fsum
 from typing import Final
 
 SMALLEST_DRAW: Final = 2
@@ -99,6 +104,36 @@ class Draw:
         if rounds_won == 0:
             raise ValueError("a player with a bye cannot lose in the first round")
         return rounds_won - 1
+
+    def share_won(self, rounds_won: int, *, had_bye: bool) -> float:
+        """Matches won of those that win the draw, 0 (lost at once) to 1 (the title).
+
+        A bye counts neither as won nor as possible. The semi-final of a draw of 32 is 3 of 5, 0.6;
+        that of a draw of 28 after a bye 2 of 4, 0.5. Raises ValueError as `matches_won` does.
+        """
+        won = self.matches_won(rounds_won, had_bye=had_bye)
+        return won / (self.rounds - had_bye)
+
+    def above_expectation(self, rounds_won: int, win_chance: float, *, had_bye: bool) -> float:
+        """Matches won beyond the average of somebody with `win_chance` (0 to 1) in every match.
+
+        At one half a player wins 0.96875 matches on average in a draw of 32, so that its
+        semi-final, 3 rounds won, is 2.03125 above. Raises ValueError as `matches_won` does, and
+        for a chance outside 0 to 1.
+        """
+        won = self.matches_won(rounds_won, had_bye=had_bye)
+        return won - win_chance * expected_matches(win_chance, self.rounds - had_bye)
+
+
+def expected_matches(win_chance: float, rounds: int) -> float:
+    """Matches played on average by somebody with `win_chance` (0 to 1) in each, up to `rounds`.
+
+    The sum of `win_chance` to the powers 0 to rounds - 1: one half over 5 rounds makes 1.9375.
+    Raises ValueError for a chance outside 0 to 1.
+    """
+    if not 0 <= win_chance <= 1:
+        raise ValueError(f"a chance lies between 0 and 1, not at {win_chance}")
+    return fsum(win_chance**played for played in range(rounds))
 
 
 def round_name(left: int) -> str:

@@ -18,6 +18,9 @@ from geographiclib.geodesic import Geodesic
 NEARBY_KM: Final = 100
 """Below this distance a journey takes no flight and no day of its own."""
 
+LONGEST_JOURNEY_DAYS: Final = 2
+"""No journey takes more days of travel."""
+
 Direction = Literal["east", "west", "none"]
 
 
@@ -71,7 +74,7 @@ def travel_days(km: int, one_day_travel_km: int) -> int:
     """Days a journey takes: 0 below 100 km, 1 up to `one_day_travel_km`, else 2."""
     if km < NEARBY_KM:
         return 0
-    return 1 if km <= one_day_travel_km else 2
+    return 1 if km <= one_day_travel_km else LONGEST_JOURNEY_DAYS
 
 
 @lru_cache(maxsize=50_000)

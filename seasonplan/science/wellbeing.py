@@ -37,6 +37,7 @@ TALK_TODAY_Z: Final = 2.0
 
 CAUTION: Final = (
     "Compared with this player's own last four weeks, by a rule of thumb. "
+    "Single answers are unlike the usual by chance on many days: all five together say more. "
     "A reason to talk, not a diagnosis."
 )
 
@@ -47,12 +48,12 @@ Level = Literal["talk", "talk today"]
 Item = Literal["sleep", "freshness", "muscles", "calm", "mood", "total"]
 
 _ITEMS: Final[tuple[tuple[Item, str, int], ...]] = (
+    ("total", "All five together", 5 * HIGHEST_STEP),
     ("sleep", "Sleep", HIGHEST_STEP),
     ("freshness", "Freshness", HIGHEST_STEP),
     ("muscles", "Muscles", HIGHEST_STEP),
     ("calm", "Calm", HIGHEST_STEP),
     ("mood", "Mood", HIGHEST_STEP),
-    ("total", "All five together", 5 * HIGHEST_STEP),
 )
 
 _ADVICE: Final[dict[Level, str]] = {
@@ -165,19 +166,19 @@ class Flag:
 
 
 def flags(today: DayFeeling, earlier: Sequence[DayFeeling]) -> tuple[Flag, ...]:
-    """What is worse today than usual: of the five answers and their total, in that order.
+    """What is worse today than usual: the total of the five answers first, then each of them.
 
     `earlier` are the days with entries in the last 28, today not among them; a question left open
     counts neither today nor earlier. A better day than usual asks for no talk and has no flag.
     Chance alone flags often: of random days with nothing changed (five independent answers, 28
-    earlier days) some four in ten had a flag, one in twelve in the total. So sort players by the
-    total, and show the single answers beside it.
+    earlier days) some four in ten had a flag, one in twelve in the total. So the
+    total stands first, and the single answers beside it.
     Sleep 1 after a month around 4: "Sleep 1 of 5; usually about 4. Worth talking about today."
     """
     found = []
-    days = [(*day.steps, day.total) for day in earlier]
+    days = [(day.total, *day.steps) for day in earlier]
     for index, (item, label, most) in enumerate(_ITEMS):
-        value = (*today.steps, today.total)[index]
+        value = (today.total, *today.steps)[index]
         if value is None:
             continue
         unlike = unlike_usual(value, [step for day in days if (step := day[index]) is not None])

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from seasonplan.science.draws import Draw, Reached, round_name
+from seasonplan.science.draws import Draw, Reached, expected_matches, round_name
 
 
 # Arithmetic: rounds = ceil(log2 N), byes = 2^rounds - N, matches = N - 1, first-round matches
@@ -118,3 +118,66 @@ def test_a_full_draw_refuses_a_bye() -> None:
 def test_a_player_with_a_bye_cannot_lose_in_the_first_round() -> None:
     with pytest.raises(ValueError, match="cannot lose in the first round"):
         Draw(28).matches_won(0, had_bye=True)
+
+
+# Sum of a geometric series, (1 - p^k) / (1 - p), worked out with another program (numpy).
+@pytest.mark.parametrize(
+    ("win_chance", "rounds", "matches"),
+    [
+        (0.5, 5, 1.9375),
+        (0.5, 7, 1.984375),
+        (0.6, 5, 2.3056),
+        (0.75, 5, 3.0508),
+        (0.75, 7, 3.4661),
+        (0, 5, 1),
+        (1, 5, 5),
+    ],
+)
+def test_this_chance_in_every_match_makes_so_many_matches_on_average(
+    win_chance: float, rounds: int, matches: float
+) -> None:
+    assert expected_matches(win_chance, rounds) == pytest.approx(matches, abs=5e-5)
+
+
+@pytest.mark.parametrize("win_chance", [-0.1, 1.1, float("nan")])
+def test_a_chance_outside_0_to_1_is_refused(win_chance: float) -> None:
+    with pytest.raises(ValueError, match="between 0 and 1"):
+        expected_matches(win_chance, 5)
+
+
+@pytest.mark.parametrize(
+    ("size", "rounds_won", "had_bye", "share"),
+    [
+        (32, 0, False, 0),
+        (32, 3, False, 0.6),
+        (28, 3, True, 0.5),
+        (28, 1, True, 0),
+        (8, 3, False, 1),
+    ],
+)
+def test_a_result_is_a_share_of_the_rounds_that_could_be_won(
+    size: int, rounds_won: int, had_bye: bool, share: float
+) -> None:
+    assert Draw(size).share_won(rounds_won, had_bye=had_bye) == pytest.approx(share)
+
+
+def test_a_result_is_held_against_the_average_of_a_chance_in_every_match() -> None:
+    assert Draw(32).above_expectation(3, 0.5, had_bye=False) == pytest.approx(3 - 0.96875)
+    # After a bye there are four rounds: 0.9375 matches won on average, and 2 were.
+    assert Draw(28).above_expectation(3, 0.5, had_bye=True) == pytest.approx(2 - 0.9375)
+    assert Draw(32).above_expectation(0, 0, had_bye=False) == 0
+
+
+@settings(deadline=None)
+@given(st.integers(2, 128), st.floats(0, 1))
+def test_over_all_ways_to_end_nobody_is_above_or_below_expectation(
+    size: int, win_chance: float
+) -> None:
+    draw = Draw(size)
+    ends = [
+        win_chance**won * (1 if won == draw.rounds else 1 - win_chance)
+        for won in range(draw.rounds + 1)
+    ]
+    above = [draw.above_expectation(won, win_chance, had_bye=False) for won in range(len(ends))]
+    assert sum(ends) == pytest.approx(1)
+    assert sum(a * b for a, b in zip(ends, above, strict=True)) == pytest.approx(0, abs=1e-9)

@@ -204,7 +204,7 @@ def test_a_step_outside_the_scale_is_refused(question: int, step: int) -> None:
 
 
 def test_a_bad_night_is_flagged_with_a_plain_sentence_alone_and_in_the_total() -> None:
-    sleep, total = flags(DayFeeling(1, 4, 4, 4, 4), [GOOD] * 14)
+    total, sleep = flags(DayFeeling(1, 4, 4, 4, 4), [GOOD] * 14)
     assert (sleep.item, sleep.unlike.z, sleep.unlike.level) == ("sleep", -6, "talk today")
     assert sleep.sentence == "Sleep 1 of 5; usually about 4. Worth talking about today."
     assert total.item == "total"
@@ -216,21 +216,21 @@ def test_a_bad_night_is_flagged_with_a_plain_sentence_alone_and_in_the_total() -
 def test_a_day_a_little_below_is_worth_a_talk() -> None:
     # Mood: six days of 4 and two of 3 have mean 3.75, so 3 lies 1.5 half steps below.
     earlier = [DayFeeling(4, 4, 4, 4, mood) for mood in (4, 4, 3, 4, 4, 3, 4, 4)]
-    mood, total = flags(DayFeeling(4, 4, 4, 4, 3), earlier)
+    total, mood = flags(DayFeeling(4, 4, 4, 4, 3), earlier)
     assert mood.sentence == "Mood 3 of 5; usually about 4. Worth talking about."
     assert total.sentence == "All five together 19 of 25; usually about 20. Worth talking about."
 
 
-def test_each_answer_is_compared_with_its_own_earlier_ones_in_order() -> None:
+def test_the_total_stands_first_and_each_answer_is_compared_with_its_own_earlier_ones() -> None:
     earlier = [DayFeeling(5, 4, 3, 4, 5)] * 7
     found = flags(DayFeeling(2, 2, 1, 1, 3), earlier)
     assert [(flag.item, flag.sentence.split(". ")[0]) for flag in found] == [
+        ("total", "All five together 9 of 25; usually about 21"),
         ("sleep", "Sleep 2 of 5; usually about 5"),
         ("freshness", "Freshness 2 of 5; usually about 4"),
         ("muscles", "Muscles 1 of 5; usually about 3"),
         ("calm", "Calm 1 of 5; usually about 4"),
         ("mood", "Mood 3 of 5; usually about 5"),
-        ("total", "All five together 9 of 25; usually about 21"),
     ]
 
 
@@ -247,7 +247,7 @@ def test_open_questions_count_neither_today_nor_earlier() -> None:
     assert flags(DayFeeling(None, 4, 4, 4, 1), [GOOD] * 7)[0].item == "mood"
     assert flags(DayFeeling(1, 4, 4, 4, 4), [GOOD] * 6 + [without_sleep] * 8) == ()
     found = flags(DayFeeling(1, 4, 4, 4, 4), [GOOD] * 7 + [without_sleep] * 8)
-    assert [(flag.item, flag.unlike.baseline.n) for flag in found] == [("sleep", 7), ("total", 7)]
+    assert [(flag.item, flag.unlike.baseline.n) for flag in found] == [("total", 7), ("sleep", 7)]
 
 
 def test_with_six_earlier_days_nothing_is_flagged() -> None:

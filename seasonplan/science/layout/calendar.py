@@ -19,6 +19,7 @@ from seasonplan.science.exact import hundredths
 from seasonplan.science.layout.problem import PHASES, Event, Home, Problem
 from seasonplan.science.layout.rules import PHASE_VALUE_THOUSANDTHS
 from seasonplan.science.places import (
+    LONGEST_JOURNEY_DAYS,
     distance_km,
     flight_tenths,
     travel_days,
@@ -201,7 +202,27 @@ class Calendar:
         if reasons:
             raise Impossible(reasons)
         slots.sort(key=lambda slot: (slot.start, slot.end, slot.code))
-        return tuple(slots)
+        return tuple(self._beside_the_forced(slots))
+
+    def _beside_the_forced(self, slots: list[Slot]) -> list[Slot]:
+        """Without what can be in no layout, because an event that must be played leaves no room.
+
+        The search need not find that out for itself: a target lost that way is no choice.
+        """
+        forced = [slot for slot in slots if slot.forced]
+
+        def clash(one: Slot, other: Slot) -> bool:
+            before, after = sorted((one, other), key=lambda slot: slot.start)
+            if before.end >= after.start:
+                return True
+            if after.start - before.end > 2 * LONGEST_JOURNEY_DAYS or self.can_follow(
+                before, after
+            ):
+                return False
+            # With an event between the two, both journeys may be short.
+            return not any(before.end < slot.start and slot.end < after.start for slot in slots)
+
+        return [slot for slot in slots if slot.forced or not any(clash(slot, f) for f in forced)]
 
     def _slot(self, event: Event, forced: bool) -> Slot:
         origin = self.problem.season.start

@@ -86,23 +86,40 @@ def length_units(calendar: Calendar, phase: int, week: int, length: int) -> int:
 
 def block_scores(calendar: Calendar, chain: Sequence[Slot]) -> Scores:
     """Score of each block (phase, first week, weeks) by itself, given the events; [4, W, W + 1]."""
-    weeks, limits = calendar.weeks, calendar.limits
-    scores = np.full((4, weeks, weeks + 1), NEVER, dtype=np.int64)
+    weeks = calendar.weeks
     pairs = np.zeros((2, weeks + 1), dtype=np.int64)  # event weeks of open events and of targets
-    busy = [False] * weeks
+    busy = np.zeros(weeks, dtype=np.int64)
     for slot in chain:
         for week in slot.weeks:
             pairs[int(slot.target), week + 1] += 1
-            busy[week] = True
+            busy[week] = 1
     pairs = pairs.cumsum(axis=1)
-    fixed = calendar.fixed_phases
-    final = max(0, weeks - limits.final_rest_weeks)
+    first, last = np.arange(weeks)[:, None], np.arange(weeks)[None, :]
+    inside = pairs[:, last + 1] - pairs[:, first]
+    breaks = np.zeros((4, weeks, weeks), dtype=np.int64)
+    breaks[PREPARATION] = breaks[ACTIVE_REST] = BREAK["phase"] * inside.sum(axis=0)
+    tune_ups = _tune_ups(busy, calendar.limits.tune_up_weeks)
+    breaks[PRE_COMPETITION] = BREAK["phase"] * (inside[1] + tune_ups)
     targets = sorted(
         (slot.weeks for slot in chain if slot.target), key=lambda these: (these[0], these[-1])
     )
+    if targets:
+        breaks[COMPETITION] -= BREAK["peak"] * _covered_by_block(calendar, targets)
+    scores = bare_block_scores(calendar).copy()
+    by_length = np.minimum(first + np.arange(weeks)[None, :], weeks - 1)
+    scores[:, :, 1:] -= calendar.break_score * breaks[:, first, by_length]
+    return np.maximum(scores, NEVER)
+
+
+@lru_cache(maxsize=2)
+def bare_block_scores(calendar: Calendar) -> Scores:
+    """Score of each block (phase, first week, weeks) of a season without events; [4, W, W + 1]."""
+    weeks, limits = calendar.weeks, calendar.limits
+    scores = np.full((4, weeks, weeks + 1), NEVER, dtype=np.int64)
+    fixed = calendar.fixed_phases
+    final = max(0, weeks - limits.final_rest_weeks)
     for phase in range(4):
         for week in range(weeks):
-            tune_ups = _TuneUps(busy, limits.tune_up_weeks, week)
             for length in range(1, weeks - week + 1):
                 last = week + length - 1
                 if last < len(fixed) and fixed[last] not in (None, phase):
@@ -110,34 +127,37 @@ def block_scores(calendar: Calendar, chain: Sequence[Slot]) -> Scores:
                 breaks = BREAK["length"] * length_units(calendar, phase, week, length)
                 if phase != ACTIVE_REST:
                     breaks += BREAK["rest"] * max(0, last + 1 - max(final, week))
-                wrong = pairs[:, last + 1] - pairs[:, week]
-                if phase == PRE_COMPETITION:
-                    breaks += BREAK["phase"] * (int(wrong[1]) + tune_ups.excess_with(last))
-                elif phase == COMPETITION:
-                    breaks -= BREAK["peak"] * covered(calendar, targets, week, last)
-                else:
-                    breaks += BREAK["phase"] * int(wrong.sum())
                 value = calendar.phase_value[phase] * length
                 scores[phase, week, length] = value - calendar.break_score * breaks
     return scores
 
 
-class _TuneUps:
-    """Event weeks too many in windows of three weeks, as a pre-competition block grows."""
+def _tune_ups(busy: NDArray[np.int64], most: int) -> Scores:
+    """Event weeks too many in the windows of three weeks, of a pre-competition block from one week
+    to another; [first, last]."""
+    weeks = len(busy)
+    first, last = np.arange(weeks)[:, None], np.arange(weeks)[None, :]
+    until = np.concatenate(([0], busy.cumsum()))
+    excess = np.zeros((weeks, weeks), dtype=np.int64)
+    for window in range(weeks - TUNE_UP_WINDOW_WEEKS + 1):
+        begins = np.maximum(first, window)
+        stops = np.minimum(last, window + TUNE_UP_WINDOW_WEEKS - 1) + 1
+        held = until[np.maximum(stops, begins)] - until[begins]
+        excess += np.maximum(held - most, 0)
+    return excess
 
-    def __init__(self, busy: Sequence[bool], most: int, first: int) -> None:
-        self.busy, self.most, self.first = busy, most, first
-        self.windows = [0] * len(busy)
-        self.excess = 0
 
-    def excess_with(self, last: int) -> int:
-        """Units once the block reaches to the week `last`; asked for each week in turn."""
-        if self.busy[last]:
-            for window in range(last - TUNE_UP_WINDOW_WEEKS + 1, last + 1):
-                if 0 <= window <= len(self.busy) - TUNE_UP_WINDOW_WEEKS:
-                    self.windows[window] += 1
-                    self.excess += self.windows[window] > self.most
-        return self.excess
+def _covered_by_block(calendar: Calendar, targets: Sequence[range]) -> Scores:
+    """How many targets the peaks of a competition block can cover; [first, last]."""
+    weeks = calendar.weeks
+    most = np.zeros((weeks, weeks), dtype=np.int64)
+    starts = sorted({these[0] for these in targets})
+    ends = sorted({these[-1] for these in targets})
+    for after, start in zip([-1, *starts], starts, strict=False):
+        for end, before in zip(ends, [*ends[1:], weeks], strict=True):
+            # Blocks that begin or end anywhere between two targets hold the same ones.
+            most[after + 1 : start + 1, end:before] = covered(calendar, targets, start, end)
+    return most
 
 
 def covered(calendar: Calendar, targets: Sequence[range], first: int, last: int) -> int:

@@ -64,18 +64,28 @@ class Layout:
 
 
 def lay_out(
-    problem: Problem, *, seconds: float | None = None, start: Collection[str] | None = None
+    problem: Problem,
+    *,
+    seconds: float | None = None,
+    start: Collection[str] | None = None,
+    at_best: tuple[float, float] | None = None,
 ) -> Layout:
     """The best layout of the season, or the best that `seconds` sufficed to find.
 
     `start` names the events of a layout to begin from, such as the last one; those that the
-    problem no longer allows are passed over. It never changes what is best. Raises `Impossible`
-    where the rules that are never broken contradict one another.
+    problem no longer allows are passed over. `at_best` says, where it is known, that no layout has
+    fewer breaks than these, nor as many and a larger value than this. Neither changes what is best.
+    Raises `Impossible` where the rules that are never broken contradict one another.
     """
     search = Search(problem, NO_LIMIT_SECONDS if seconds is None else seconds)
     search.first_layouts(start)
+    if at_best is not None:
+        breaks, value = at_best
+        by_choice = round(breaks) - search.lost
+        search.bounded_by(round(1000 * value) - by_choice * search.calendar.break_score)
     try:
-        search.walk()
+        if not search.proven():
+            search.walk()
         search.fewest_breaks()
         search.most_value()
     except TimeoutError:
@@ -122,13 +132,13 @@ class Search:
 
     def first_layouts(self, start: Collection[str] | None) -> None:
         """The needed events, or those of `start`, with the best blocks for them."""
-        by_worth = _by_need(self.calendar.slots)
+        by_worth = by_need(self.calendar.slots)
         needed = [slot for slot in by_worth if slot.forced or slot.target]
-        self._offer_chain(_chain(self.calendar, needed))
+        self._offer_chain(chain_of(self.calendar, needed))
         if start is not None:
             chosen = set(start)
             wanted = [slot for slot in by_worth if slot.forced or slot.code in chosen]
-            self._offer_chain(_chain(self.calendar, wanted))
+            self._offer_chain(chain_of(self.calendar, wanted))
 
     def walk(self) -> None:
         """The whole season in one walk; where too many events or too few come out, or too dear
@@ -140,16 +150,16 @@ class Search:
         if free is None:
             return
         self._offer_chain(free.chain)
-        self._bounded_by(free.score)
+        self.bounded_by(free.score)
         if self.proven():
             return
-        other_breaks = self.least_breaks
+        other_breaks = breaks_of(calendar, free.score)
         limits, slots = calendar.limits, calendar.slots
         wrong_number = not limits.min_events <= len(free.chain) <= limits.max_events
         if wrong_number:
             forced = sum(slot.forced for slot in slots)
-            fewer = _by_need(free.chain)[: max(limits.max_events, forced)]
-            self._offer_chain(_chain(calendar, fewer))
+            fewer = by_need(free.chain)[: max(limits.max_events, forced)]
+            self._offer_chain(chain_of(calendar, fewer))
             self._offer_events(self._spans(free.chain))
             too_many = len(free.chain) > limits.max_events
             self._price(
@@ -183,7 +193,7 @@ class Search:
             counted = seasons.best_counting(self.deadline, most_events, self.breaks())
             if counted is not None:
                 self._offer_chain(counted.chain)
-                self._bounded_by(counted.score)
+                self.bounded_by(counted.score)
 
     def _price(
         self, seasons: Seasons, free: Best, *, amounts: list[int], limit: int, dearest: int
@@ -214,7 +224,7 @@ class Search:
             priced = seasons.best(self.deadline, self.breaks(), charges)
             if priced is None:
                 return
-            self._bounded_by(priced.score + price * limit // PER_AMOUNT)
+            self.bounded_by(priced.score + price * limit // PER_AMOUNT)
             self._offer_chain(priced.chain)
             played = [index_of[slot.code] for slot in priced.chain]
             amount = sum(amounts[index] for index in played)
@@ -301,13 +311,13 @@ class Search:
             )
         return round(judgement.breaks) - self.lost
 
-    def _bounded_by(self, score: int) -> None:
+    def bounded_by(self, score: int) -> None:
         """No layout has a larger score: what that says of breaks and value."""
         calendar = self.calendar
         if self.highest_score is not None:
             score = min(score, self.highest_score)
         self.highest_score = score
-        breaks = 10 * ((calendar.highest_value - score) // (10 * calendar.break_score))
+        breaks = breaks_of(calendar, score)
         self.least_breaks = max(self.least_breaks, breaks)
         if breaks == self.breaks():
             self.most = min(self.most, score + breaks * calendar.break_score)
@@ -331,15 +341,7 @@ class Search:
         return spans
 
     def _judged(self, codes: tuple[str, ...], spans: Sequence[Span]) -> Judgement:
-        monday = self.problem.season.start
-        blocks = tuple(
-            Block(
-                PHASES[phase],
-                monday + timedelta(weeks=week),
-                monday + timedelta(weeks=week + length, days=-1),
-            )
-            for phase, week, length in spans
-        )
+        blocks = blocks_of(self.problem, spans)
         judgement = judge(self.problem, codes, blocks)
         if not judgement.possible:
             texts = [finding.text for finding in judgement.broken if finding.weight is None]
@@ -347,8 +349,38 @@ class Search:
         if self.best is None or _better(judgement, self.best[2]):
             self.best = (codes, blocks, judgement)
             if self.highest_score is not None:
-                self._bounded_by(self.highest_score)
+                self.bounded_by(self.highest_score)
         return judgement
+
+
+def score_of(calendar: Calendar, judgement: Judgement) -> int:
+    """The judged layout's score: value in thousandths less its breaks by choice, weighed."""
+    by_choice = round(judgement.breaks) - BREAK["target"] * calendar.lost_targets
+    return judgement.value_thousandths - by_choice * calendar.break_score
+
+
+def breaks_and_value(calendar: Calendar, score: int) -> tuple[int, int]:
+    """All breaks, and the value in thousandths, of a layout with this score."""
+    breaks = breaks_of(calendar, score)
+    return breaks + BREAK["target"] * calendar.lost_targets, score + breaks * calendar.break_score
+
+
+def breaks_of(calendar: Calendar, score: int) -> int:
+    """The breaks by choice of a layout with this score."""
+    return 10 * ((calendar.highest_value - score) // (10 * calendar.break_score))
+
+
+def blocks_of(problem: Problem, spans: Sequence[Span]) -> tuple[Block, ...]:
+    """Blocks with their days."""
+    monday = problem.season.start
+    return tuple(
+        Block(
+            PHASES[phase],
+            monday + timedelta(weeks=week),
+            monday + timedelta(weeks=week + length, days=-1),
+        )
+        for phase, week, length in spans
+    )
 
 
 def _cost(chain: Sequence[Slot]) -> int:
@@ -368,14 +400,14 @@ def _even(sides: dict[bool, tuple[int, int]]) -> int:
     return PER_AMOUNT * (score_of_more - score_of_less) // (more - less)
 
 
-def _by_need(slots: Sequence[Slot]) -> list[Slot]:
+def by_need(slots: Sequence[Slot]) -> list[Slot]:
     """Pinned events first, then targets, then the others by their worth."""
     return sorted(
         slots, key=lambda slot: (not slot.forced, not slot.target, -slot.value, slot.code)
     )
 
 
-def _chain(calendar: Calendar, wanted: Sequence[Slot]) -> list[Slot]:
+def chain_of(calendar: Calendar, wanted: Sequence[Slot]) -> list[Slot]:
     """The wanted events, the first ones first, as far as they can be played together."""
     chain: list[Slot] = []
     for slot in wanted:

@@ -18,6 +18,7 @@ from abc import ABC, abstractmethod
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from math import inf
 from typing import Final
 
@@ -86,7 +87,7 @@ class Terrain(ABC):
 
 
 @dataclass(frozen=True, slots=True)
-class _Ways:
+class Ways:
     """From the states of one week to those of the next.
 
     Most states follow from two: with and without an event in the week that is now too long ago.
@@ -105,7 +106,7 @@ class _Ways:
     states: int
 
     @staticmethod
-    def of(origin: Kinds, to: Kinds, step: Scores, states: int) -> _Ways:
+    def of(origin: Kinds, to: Kinds, step: Scores, states: int) -> Ways:
         """Ways from `origin` to `to`, each with its step."""
         order = np.argsort(to, kind="stable")
         origin, to, step = origin[order], to[order], step[order, None]
@@ -114,7 +115,7 @@ class _Ways:
         group = np.repeat(np.arange(len(reached)), counts)
         rest = np.flatnonzero(np.arange(len(to)) - begins[group] > 1)
         rest_to, rest_begins = np.unique(group[rest], return_index=True)
-        return _Ways(
+        return Ways(
             reached,
             origin[begins],
             step[begins],
@@ -138,6 +139,41 @@ class _Ways:
             best[self.rest_to] = np.maximum(best[self.rest_to], others)
         new[self.to] = best
         return new
+
+
+@dataclass(slots=True)
+class Trail:
+    """Where labelled scores came from.
+
+    The low `bits` of a score are its label: which join, of which event and in which state, it last
+    went through; 0 for none.
+    """
+
+    bits: int
+    size: int
+    _joined: list[int] = field(default_factory=list)
+    _parents: list[tuple[NDArray[np.int32], NDArray[np.int32]]] = field(default_factory=list)
+
+    def label(self, scores: Scores, index: int) -> None:
+        """Remember where the scores of joining an event came from, and give them labels of their
+        own; `size` scores at most."""
+        labels = scores & ((1 << self.bits) - 1)
+        states = np.flatnonzero(scores > POSSIBLE)
+        self._parents.append((states.astype(np.int32), labels.reshape(-1)[states].astype(np.int32)))
+        scores -= labels
+        first = 1 + len(self._joined) * self.size
+        scores += np.arange(first, first + self.size).reshape(scores.shape)
+        self._joined.append(index)
+
+    def events(self, labelled: int) -> list[int]:
+        """The events that a labelled score went through, the last one first."""
+        found: list[int] = []
+        while label := labelled & ((1 << self.bits) - 1):
+            joined, state = divmod(label - 1, self.size)
+            found.append(self._joined[joined])
+            states, labels = self._parents[joined]
+            labelled = int(labels[np.searchsorted(states, state)])
+        return found
 
 
 @dataclass(slots=True)
@@ -170,10 +206,6 @@ class Walk:
     charges: Sequence[int] | None = None
     deadline: float = inf
     label_bits: int = field(init=False, default=0)
-    _parents: list[tuple[NDArray[np.int32], NDArray[np.int32]]] = field(
-        init=False, default_factory=list
-    )
-    _joined: list[int] = field(init=False, default_factory=list)
 
     def __post_init__(self) -> None:
         calendar = self.calendar
@@ -182,6 +214,7 @@ class Walk:
         most_labels = len(self._kind) * self._counts * self._most_joined()
         self.label_bits = (most_labels + 1).bit_length()
         self._unit = 1 << self.label_bits
+        self._trail = Trail(self.label_bits, len(self._kind) * self._counts)
         self._ways = (self._ways_on(0), self._ways_on(1))
         self._floor = self._unit * (self._lowest_score() - self._most_charged())
         self._scratch = np.empty((len(self._kind), self._counts), dtype=np.int64)
@@ -206,7 +239,8 @@ class Walk:
         """The states of interest, and how each follows from those of the week before."""
         self._counts = self.most_events + 1
         histories = 1 << history_weeks(self.calendar)
-        kind, history = np.nonzero(self._of_interest(histories))
+        lowest = self._lowest_score()
+        kind, history = np.nonzero(_of_interest(self.calendar, self.terrain, lowest, histories))
         self._kind, self._history = kind, history
         number = np.full((self.terrain.kinds, histories), -1, dtype=np.intp)
         number[kind, history] = np.arange(len(kind))
@@ -216,40 +250,18 @@ class Walk:
         self._unbroken = number[:, 0]
         self._number = number
 
-    def _ways_on(self, bit: int) -> _Ways:
+    def _ways_on(self, bit: int) -> Ways:
         """The ways to the next week, which is an event week or not."""
+        return Ways.of(*self._steps_on(bit), len(self._kind))
+
+    def _steps_on(self, bit: int) -> tuple[Kinds, Kinds, Scores]:
+        """Each step to the next week: the state left, the state reached, and its score."""
         moves, histories = self.terrain.moves, self._number.shape[1]
         later = np.arange(histories) % (histories // 2) * 2 + bit
         came, went = self._number[moves.origin], self._number[moves.to][:, later]
         move, past = np.nonzero((came >= 0) & (went >= 0))
         steps = moves.score[move] * self._unit
-        return _Ways.of(came[move, past], went[move, past], steps, len(self._kind))
-
-    def _of_interest(self, histories: int) -> NDArray[np.bool_]:
-        """Which kinds and histories a layout with few enough breaks can reach; [kinds, histories].
-
-        Every week may be an event week here, at what the phase rule asks of an open event.
-        """
-        terrain, moves = self.terrain, self.terrain.moves
-        slots = self.calendar.slots
-        cheapest = next((slot for slot in slots if not slot.target), None)
-        half = histories // 2
-        scores = np.full((terrain.kinds, histories), NEVER, dtype=np.int64)
-        found = np.zeros(scores.shape, dtype=bool)
-        to, first = np.unique(moves.to, return_index=True)
-        for week in range(self.calendar.weeks):
-            later = np.maximum(scores[:, :half], scores[:, half:])
-            came = np.maximum.reduceat(later[moves.origin] + moves.score[:, None], first, axis=0)
-            scores = np.full(scores.shape, NEVER, dtype=np.int64)
-            scores[to, 0::2] = came
-            scores[:, 0] = np.maximum(scores[:, 0], terrain.begins(week))
-            if slots:
-                event_week = terrain.event_week(week, cheapest or slots[0], False)
-                scores[:, 1::2] = scores[:, 0::2] + event_week[:, None]
-            scores += terrain.week_over(week)
-            scores[scores < self._lowest_score()] = NEVER
-            found |= scores > POSSIBLE
-        return found
+        return came[move, past], went[move, past], steps
 
     def _lowest_score(self) -> int:
         """No beginning of a layout of interest has a lower score, charges left aside: neither the
@@ -288,20 +300,18 @@ class Walk:
             yield week, self._over(week)
             self._forget(week)
 
+    @property
+    def states(self) -> int:
+        """States of a place, each number of events for itself."""
+        return len(self._kind) * self._counts
+
     def score(self, labelled: int) -> int:
         """The score of a labelled one."""
         return labelled >> self.label_bits
 
     def chain(self, labelled: int) -> list[Slot]:
         """The events that led to a labelled score."""
-        found: list[Slot] = []
-        while label := labelled & (self._unit - 1):
-            joined, state = divmod(label - 1, self._scratch.size)
-            found.append(self.calendar.slots[self._joined[joined]])
-            states, labels = self._parents[joined]
-            labelled = int(labels[np.searchsorted(states, state)])
-        found.reverse()
-        return found
+        return [self.calendar.slots[index] for index in reversed(self._trail.events(labelled))]
 
     # One week.
 
@@ -353,14 +363,8 @@ class Walk:
             if gap >= max(calendar.limits.home_gap_days, leg.travel + back):
                 self._come(place, home, leg.tenths, max(0, leg.need + back - gap))
         scores = place.scores
-        worth = slot.value - (self.charges[index] if self.charges else 0)
-        if slot.target:
-            worth += self._break_score * BREAK["target"]
-        scores += worth * self._unit
-        if slot.target:
-            # In the week of its start the event itself has set no bit yet.
-            scores += self._quiet if week in slot.weeks else self._quiet_later
-            np.maximum(scores, NEVER, out=scores)
+        scores += self._worth(week, index)
+        np.maximum(scores, NEVER, out=scores)
         places = [(False, scores)]
         if slot.target and self.peaks:
             uncovered = scores - BREAK["peak"] * self._break_score * self._unit
@@ -371,7 +375,7 @@ class Walk:
                 joined[self._history % 2 == 0] = NEVER
                 joined += self._by_state(self.terrain.event_week(week, slot, peak))
             np.maximum(joined, NEVER, out=joined)
-            self._label(joined, index)
+            self._trail.label(joined, index)
             self._at_events[index, peak] = _Place(joined, slot, peak)
         if slot.forced:
             self._leave_out_none(index)
@@ -381,12 +385,7 @@ class Walk:
     def _come(self, to: _Place, origin: _Place, tenths: int, missing: int) -> None:
         """Better the scores at an event by those of coming from one place."""
         assert to.slot is not None
-        score = -tenths * self.calendar.travel_weight
-        if missing:
-            if not to.slot.target:
-                score -= missing * self.calendar.missing_weight
-            else:
-                score -= missing * BREAK["arrival"] * self._break_score
+        score = self._journey(to.slot, tenths, missing)
         counted = 1 if self.most_events else 0
         width = self._counts - counted
         came = self._scratch[:, :width]
@@ -394,16 +393,22 @@ class Walk:
         into = to.scores[:, counted:]
         np.maximum(into, came, out=into)
 
-    def _label(self, scores: Scores, index: int) -> None:
-        """Remember where the scores came from, and give them labels of their own."""
-        labels = scores & (self._unit - 1)
-        states = np.flatnonzero(scores > POSSIBLE)
-        self._parents.append((states.astype(np.int32), labels.reshape(-1)[states].astype(np.int32)))
-        scores -= labels
-        size = self._scratch.size
-        first = 1 + len(self._joined) * size
-        scores += np.arange(first, first + size).reshape(scores.shape)
-        self._joined.append(index)
+    def _worth(self, week: int, index: int) -> Scores:
+        """What playing an event is worth by state, in its first week; a column or one number."""
+        slot = self.calendar.slots[index]
+        worth = slot.value - (self.charges[index] if self.charges else 0)
+        if not slot.target:
+            return np.array(worth * self._unit)
+        worth += self._break_score * BREAK["target"]
+        # In the week of its start the event itself has set no bit yet.
+        return worth * self._unit + (self._quiet if week in slot.weeks else self._quiet_later)
+
+    def _journey(self, slot: Slot, tenths: int, missing: int) -> int:
+        """Score of the way to an event."""
+        score = -tenths * self.calendar.travel_weight
+        if missing and slot.target:
+            return score - missing * BREAK["arrival"] * self._break_score
+        return score - missing * self.calendar.missing_weight
 
     def _leave_out_none(self, index: int) -> None:
         """The event must be played: whoever is elsewhere now has missed it."""
@@ -415,11 +420,15 @@ class Walk:
 
     def _close(self, week: int) -> None:
         """The week is over: what its kind and history cost."""
-        by_kind = self.terrain.week_over(week)[self._kind, self._history]
-        over = np.where(by_kind <= POSSIBLE, NEVER, by_kind * self._unit)[:, None]
+        over = self._cost_of(week)
         for place in self._places():
             place.scores += over
             place.scores[place.scores < self._floor] = NEVER
+
+    def _cost_of(self, week: int) -> Scores:
+        """What the kind and the history of a week cost at its end; [states, 1]."""
+        by_kind = self.terrain.week_over(week)[self._kind, self._history]
+        return np.where(by_kind <= POSSIBLE, NEVER, by_kind * self._unit)[:, None]
 
     def _go_home(self, week: int, index: int, place: _Place) -> None:
         """Who is at an event that ends this week may go home after it."""
@@ -459,6 +468,36 @@ class Walk:
             if next_day - back[1] >= self._rested_after_days:
                 rested = self._back_home.pop(back).scores
                 np.maximum(self._home.scores, rested, out=self._home.scores)
+
+
+@lru_cache(maxsize=4)
+def _of_interest(
+    calendar: Calendar, terrain: Terrain, lowest: int, histories: int
+) -> NDArray[np.bool_]:
+    """Which kinds and histories a layout with few enough breaks can reach; [kinds, histories].
+
+    Every week may be an event week here, at what the phase rule asks of an open event. No beginning
+    of a layout of interest has a score below `lowest`.
+    """
+    moves, slots = terrain.moves, calendar.slots
+    cheapest = next((slot for slot in slots if not slot.target), None)
+    half = histories // 2
+    scores = np.full((terrain.kinds, histories), NEVER, dtype=np.int64)
+    found = np.zeros(scores.shape, dtype=bool)
+    to, first = np.unique(moves.to, return_index=True)
+    for week in range(calendar.weeks):
+        later = np.maximum(scores[:, :half], scores[:, half:])
+        came = np.maximum.reduceat(later[moves.origin] + moves.score[:, None], first, axis=0)
+        scores = np.full(scores.shape, NEVER, dtype=np.int64)
+        scores[to, 0::2] = came
+        scores[:, 0] = np.maximum(scores[:, 0], terrain.begins(week))
+        if slots:
+            event_week = terrain.event_week(week, cheapest or slots[0], False)
+            scores[:, 1::2] = scores[:, 0::2] + event_week[:, None]
+        scores += terrain.week_over(week)
+        scores[scores < lowest] = NEVER
+        found |= scores > POSSIBLE
+    return found
 
 
 class KnownBlocks(Terrain):

@@ -267,6 +267,18 @@ class Seasons:
         walk = self._walk(most_events=most_events, most_breaks=most_breaks, deadline=deadline)
         return self._best(walk)
 
+    def best_by_count(
+        self, deadline: float, most_events: int, most_breaks: int
+    ) -> list[Best | None]:
+        """The best with exactly 0, 1, ... most_events events, whatever the limits say of their
+        number; None where none has so few breaks, or nearly."""
+        walk = self._walk(most_events=most_events, most_breaks=most_breaks, deadline=deadline)
+        scores = np.full((self.terrain.kinds, most_events + 1), NEVER, dtype=np.int64)
+        for _, labelled in walk.weeks():
+            scores = labelled
+        scores = scores + self.terrain.ends()[:, None] * (1 << walk.label_bits)
+        return [self._read(walk, int(best)) for best in scores.max(axis=0)]
+
     def _walk(
         self,
         *,
@@ -293,7 +305,11 @@ class Seasons:
         ends = self.terrain.ends()[:, None]
         if counted:
             ends = ends + score_of_counts(calendar, counted)[None, :]
-        best = int((scores + ends * (1 << walk.label_bits)).max())
+        return self._read(walk, int((scores + ends * (1 << walk.label_bits)).max()))
+
+    def _read(self, walk: Walk, best: int) -> Best | None:
+        """The layout of a labelled score at the season's end."""
+        calendar = self.calendar
         if best <= POSSIBLE:
             return None
         targets = sum(slot.target for slot in calendar.slots)

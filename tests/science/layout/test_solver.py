@@ -274,6 +274,21 @@ def test_a_start_is_never_lost_and_changes_no_result(seed: int, data: st.DataObj
     assert breaks_and_value(kept) == breaks_and_value(best)
 
 
+@few
+@given(seed=any_seed, less=st.integers(0, 15), more=st.integers(0, 200), few_events=st.booleans())
+def test_what_is_known_to_be_out_of_reach_changes_no_result(
+    seed: int, less: int, more: int, few_events: bool
+) -> None:
+    problem, best = possible(seed)
+    if few_events:
+        problem = replace(problem, limits=replace(problem.limits, max_events=1, min_events=0))
+        best = lay_out(problem)
+    known = max(0.0, best.breaks - 10 * less), best.value + more
+    again = lay_out(problem, at_best=known)
+    assert breaks_and_value(again) == breaks_and_value(best)
+    assert again.status == "proven"
+
+
 # Pins, and a season that is under way.
 
 HOME = Home("Home", 40.0, 0.0, "Europe/Madrid", 10, "clay")
