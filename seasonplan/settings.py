@@ -5,6 +5,7 @@ The variables are listed in the README. A wrong value stops the start with its n
 
 import math
 import os
+import re
 import secrets
 from pathlib import Path
 from typing import Any
@@ -127,6 +128,21 @@ def email() -> dict[str, Any]:
         ) from error
 
 
+def site_url() -> str:
+    """Return the address that mails name where no request says it; empty if nothing says it."""
+    if given := os.environ.get("SEASONPLAN_URL", "").strip().rstrip("/"):
+        if not re.fullmatch(r"https?://[^/\s?#@]+", given):
+            raise ImproperlyConfigured(
+                f"SEASONPLAN_URL is {given!r}; write https://plan.example.org, without a path"
+            )
+        return given
+    named = [host for host in ALLOWED_HOSTS if not host.startswith((".", "*"))]
+    if not named:
+        return ""
+    port = ":8000" if DEVELOPMENT else ""
+    return f"{'https' if HTTPS else 'http'}://{named[0]}{port}"
+
+
 SQLITE = "django.db.backends.sqlite3"
 POSTGRESQL = "django.db.backends.postgresql"
 # The value itself may hold a password, so it is not shown.
@@ -154,6 +170,8 @@ INSTALLED_APPS = [
     "seasonplan.events",
     "seasonplan.plans",
     "seasonplan.checkins",
+    "seasonplan.debrief",
+    "seasonplan.demo",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
@@ -252,6 +270,11 @@ USE_I18N = True
 
 STATIC_URL = "static/"
 STATICFILES_DIRS = [ROOT / "static"]
+STATICFILES_FINDERS = [
+    "django.contrib.staticfiles.finders.FileSystemFinder",
+    "django.contrib.staticfiles.finders.AppDirectoriesFinder",
+    "seasonplan.web.chart_library.ChartLibraryFinder",
+]
 # In development files are served from where they lie, so that nothing has to be collected.
 STATIC_ROOT = (
     None if DEVELOPMENT else Path(os.environ.get("SEASONPLAN_STATIC", "") or ROOT / "staticfiles")
@@ -270,9 +293,11 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 4 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 20_000
 
 vars().update(email())
+EMAIL_TIMEOUT = 20  # seconds; a mail server that is silent must not hold up a page or a run
 DEFAULT_FROM_EMAIL = os.environ.get("SEASONPLAN_EMAIL_FROM", "") or "seasonplan@localhost"
 
 HTTPS = switch("SEASONPLAN_HTTPS", default=not DEVELOPMENT)
+SITE_URL = site_url()
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_REDIRECT_EXEMPT = [r"^health$"]
 HSTS_DAYS = number("SEASONPLAN_HSTS_DAYS", default=30, smallest=0)
@@ -312,7 +337,8 @@ LOGGING = {
     "formatters": {
         "line": {
             "()": "seasonplan.web.log.OneLine",
-            "keep_to_itself": r"(?<=/invitations/)[^/\s]+|(?<=/password/reset/key/)[^/\s]+",
+            "keep_to_itself": r"(?<=/invitations/)[^/\s]+|(?<=/password/reset/key/)[^/\s]+"
+            r"|(?<=/feeds/)[^/\s]+",
         }
     },
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
@@ -321,6 +347,9 @@ LOGGING = {
         "django": {"handlers": [], "level": "INFO", "propagate": True},
         "django.server": {"handlers": [], "level": "INFO", "propagate": True},
         "axes": {"level": "WARNING"},
+        # It speaks of every page, and of every property that paper does not know.
+        "weasyprint": {"level": "ERROR"},
+        "fontTools": {"level": "WARNING"},
     },
 }
 

@@ -18,6 +18,8 @@ urlpatterns = [
     path("", include("seasonplan.events.urls")),
     path("", include("seasonplan.plans.urls")),
     path("", include("seasonplan.checkins.urls")),
+    path("", include("seasonplan.debrief.urls")),
+    path("", include("seasonplan.overview.urls")),
 ]
 
 handler404 = "seasonplan.web.views.not_found"

@@ -9,8 +9,16 @@ from factory.django import DjangoModelFactory
 
 from seasonplan.academy.models import Academy, Consent, HomeBase, Membership, Person, Player
 from seasonplan.checkins.models import DayLog, EventCheckIn, SessionLog
+from seasonplan.debrief.models import Debrief, Decision, OwnView
 from seasonplan.events.models import Event, Place
-from seasonplan.plans.models import Block, BusyTime, LevelWorth, PlannedEvent, SeasonPlan
+from seasonplan.plans.models import (
+    Block,
+    BusyTime,
+    CarriedOver,
+    LevelWorth,
+    PlannedEvent,
+    SeasonPlan,
+)
 
 PASSWORD = "net-cord-winner-27"
 
@@ -186,6 +194,45 @@ class SessionLogFactory(LogFactory):
     what = "Serve and return"
     minutes = 90
     effort = 6
+
+
+class DebriefFactory(DjangoModelFactory[Debrief]):
+    class Meta:
+        model = Debrief
+
+    player = factory.SubFactory(PlayerFactory)
+    season_start = date(2040, 1, 2)
+
+
+class OwnViewFactory(DjangoModelFactory[OwnView]):
+    class Meta:
+        model = OwnView
+
+    player = factory.SubFactory(PlayerFactory)
+    season_start = date(2040, 1, 2)
+    glad = "My serve held under the lanterns"
+
+
+class DecisionFactory(DjangoModelFactory[Decision]):
+    class Meta:
+        model = Decision
+
+    debrief = factory.SubFactory(DebriefFactory)
+    text = factory.Sequence(lambda n: f"Decision number {n}")
+    owner_name = "Marta Coach"
+    due = date(2040, 3, 1)
+
+
+class CarriedOverFactory(DjangoModelFactory[CarriedOver]):
+    class Meta:
+        model = CarriedOver
+
+    plan = factory.SubFactory(SeasonPlanFactory)
+    source = factory.Sequence(lambda n: f"decision {n}")
+    text = "Call the organisers early"
+    kind = "note"
+    origin = "the debrief of 2026"
+    why_path = "/players/1/debriefs/2026-01-05/#decision-1"
 
 
 def sign_up(person: Person, **kwargs: Any) -> Person:

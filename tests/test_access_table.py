@@ -20,7 +20,7 @@ changes is undone before the next person's turn, so a line may delete things.
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -29,16 +29,21 @@ from django.db import transaction
 from django.http import HttpResponse
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
 
 from seasonplan.academy.inviting import invite, renew
 from seasonplan.academy.models import Invitation
+from seasonplan.debrief.paper import pango_is_there
 from seasonplan.events.importing import import_file, keep_file, preview
 from seasonplan.events.models import EventImport
+from seasonplan.plans.feeds import make_address
 from tests.conftest import Cast
 from tests.factories import (
     BusyTimeFactory,
+    CarriedOverFactory,
     ConsentFactory,
     DayLogFactory,
+    DecisionFactory,
     EventCheckInFactory,
     EventFactory,
     PlaceFactory,
@@ -102,9 +107,19 @@ OF_THE_DIRECTOR: Outcomes = {200: "director", 403: "coach colleague", 404: "rest
 
 PEOPLE = {
     "me": Address(get={200: "rest"}, post={422: "rest"}),
+    "reminders": Address(get={200: "rest"}, post={422: "rest"}),
     # Each coach and director has an academy whose people they look after, foreign ones theirs.
     "people": Address(
         get={200: f"{PLANNERS} foreign_coach foreign_director", 404: "rest"},
+    ),
+    # Coaches read the settings of their academy, directors change them.
+    "academy-settings": Address(
+        get={200: f"{PLANNERS} foreign_coach foreign_director", 404: "rest"},
+        post={
+            422: "director foreign_director",
+            403: "coach colleague foreign_coach",
+            404: "rest",
+        },
     ),
     "invite": Address(
         get={200: f"{PLANNERS} foreign_coach foreign_director", 404: "rest"},
@@ -252,6 +267,10 @@ def a_planned_event(cast: Cast) -> dict[str, Any]:
     return a_working_copy(cast) | {"event_id": event.pk}
 
 
+def a_feed(cast: Cast) -> dict[str, Any]:
+    return {"token": make_address(cast.coach, now=timezone.now())}
+
+
 # Only the player's coach and the directors know of a working copy; the coach alone changes it.
 OF_A_WORKING_COPY: Outcomes = {200: "coach director", 404: "rest"}
 
@@ -263,6 +282,7 @@ def by_the_coach(done: int) -> Outcomes:
 PLANS = {
     # Who sees one player and plans for none goes straight to that player.
     "home": Address(get={302: READERS, 200: "rest"}),
+    "players": Address(get={302: READERS, 200: "rest"}),
     "player": Address(get={200: f"coach {AROUND_INES}", 404: "rest"}, at=ines),
     "plan-new": Address(get=NOT_A_GET, post={422: "coach", 403: AROUND_INES, 404: "rest"}, at=ines),
     "busy-new": Address(get=NOT_A_GET, post={422: "coach", 403: AROUND_INES, 404: "rest"}, at=ines),
@@ -273,6 +293,10 @@ PLANS = {
     ),
     "season": Address(get=OF_A_WORKING_COPY, at=a_working_copy),
     "season-file": Address(get=OF_A_WORKING_COPY, at=a_working_copy),
+    "my-calendar": Address(get={200: "rest"}, post={302: "rest"}),
+    "my-calendar-take-back": Address(get=NOT_A_GET, post={302: "rest"}),
+    # Whoever holds the address reads it: a calendar program does not sign in.
+    "feed": Address(get={200: EVERYBODY}, post={405: EVERYBODY}, at=a_feed),
     "lay-out": Address(get=NOT_A_GET, post=by_the_coach(302), at=a_working_copy),
     "limits": Address(get=OF_A_WORKING_COPY, post=by_the_coach(422), at=a_working_copy),
     # Without a revision a change is made against none: it is stale.
@@ -282,6 +306,14 @@ PLANS = {
     "plan-copy": Address(get=NOT_A_GET, post=by_the_coach(302), at=a_working_copy),
     # Without the revision that was looked at, the plan is shown once more.
     "plan-in-force": Address(get=by_the_coach(200), post=by_the_coach(409), at=a_working_copy),
+    "carried-over": Address(
+        get=NOT_A_GET,
+        post=by_the_coach(302),
+        at=lambda cast: (
+            (row := CarriedOverFactory(plan__player=cast.ines))
+            and {"plan_id": row.plan_id, "row_id": row.pk}
+        ),
+    ),
     "plan-delete": Address(get=by_the_coach(200), post=by_the_coach(302), at=a_working_copy),
 }
 
@@ -305,6 +337,12 @@ def a_day_log(cast: Cast) -> dict[str, Any]:
     return {"day_log_id": DayLogFactory(player=cast.ines).pk}
 
 
+def ines_of_twelve(cast: Cast) -> dict[str, Any]:
+    cast.ines.birth_date = timezone.localdate() - timedelta(days=12 * 366)
+    cast.ines.save()
+    return ines(cast)
+
+
 # An empty form says nothing: it is refused, not stored. On behalf is a table of its own, beside the
 # tests of the log pages.
 OF_WHO_PLAYS: Outcomes = {200: "player other_player", 404: "rest"}
@@ -326,6 +364,17 @@ LOGS = {
     "health-reads": Address(
         get={200: "player guardian", 403: "coach director staff", 404: "rest"}, at=ines
     ),
+    # Under the academy's age a guardian chooses.
+    "sharing": Address(
+        get={200: "player guardian", 403: "coach director staff", 404: "rest"},
+        post={422: "guardian", 403: "player coach director staff", 404: "rest"},
+        at=ines_of_twelve,
+    ),
+    "consent-ask": Address(
+        get=NOT_A_GET,
+        post={302: "player coach director", 403: "staff guardian", 404: "rest"},
+        at=ines_of_twelve,
+    ),
     # Guardians decide; without an answer nothing is decided.
     "consent": Address(
         get={200: LOGS_READ, 404: "rest"},
@@ -344,6 +393,78 @@ PHONE = {
     "phone-me": Address(get=OF_THE_PHONE),
 }
 
+# Looking back --------------------------------------------------------------------------------
+
+LOOK_BACK: Outcomes = {200: f"coach {AROUND_INES}", 404: "rest"}
+PDF = 200 if pango_is_there() else 503
+
+
+def a_finished_season(cast: Cast) -> dict[str, Any]:
+    plan = SeasonPlanFactory(
+        player=cast.ines, start=date(2040, 1, 2), end=date(2040, 1, 29), standing="in force"
+    )
+    return {"plan_id": plan.pk}
+
+
+def its_season(cast: Cast) -> dict[str, Any]:
+    a_finished_season(cast)
+    return {"player_id": cast.ines.pk, "season_start": "2040-01-02"}
+
+
+def a_decision(cast: Cast) -> dict[str, Any]:
+    a_finished_season(cast)
+    return {"decision_id": DecisionFactory(debrief__player=cast.ines).pk}
+
+
+def at_the_meeting(done: int) -> Outcomes:
+    """Coach and player write; others who see the plan in force look on."""
+    return {done: "coach player", 403: "director staff guardian", 404: "rest"}
+
+
+DEBRIEF = {
+    "debriefs": Address(get=LOOK_BACK, at=ines),
+    "debrief-of-season": Address(get={302: f"coach {AROUND_INES}", 404: "rest"}, at=its_season),
+    "debrief": Address(get=LOOK_BACK, at=a_finished_season),
+    "debrief-words": Address(get=NOT_A_GET, post=at_the_meeting(302), at=a_finished_season),
+    "debrief-share": Address(get=NOT_A_GET, post=at_the_meeting(302), at=a_finished_season),
+    # To everybody but the player there is no such page, whatever is shared.
+    "own-view": Address(
+        get={200: "player", 404: "rest"},
+        post={302: "player", 404: "rest"},
+        at=a_finished_season,
+    ),
+    "own-view-share": Address(
+        get=NOT_A_GET, post={302: "player", 404: "rest"}, at=a_finished_season
+    ),
+    "decision-new": Address(get=NOT_A_GET, post=at_the_meeting(422), at=a_finished_season),
+    # A debrief that is not shared has no decisions for anybody else.
+    "decision": Address(
+        get={200: "coach player", 404: "rest"},
+        post={422: "coach player", 404: "rest"},
+        at=a_decision,
+    ),
+    "decision-back": Address(get=NOT_A_GET, post={302: "coach player", 404: "rest"}, at=a_decision),
+    "next-year": Address(
+        get=NOT_A_GET,
+        post={302: "coach", 403: AROUND_INES, 404: "rest"},
+        at=a_finished_season,
+        send=lambda cast: {"into": "new"},
+    ),
+    "next-year-events": Address(
+        get={200: "coach director", 403: "staff guardian player", 404: "rest"},
+        post={302: "coach director", 403: "staff guardian player", 404: "rest"},
+        at=a_finished_season,
+    ),
+    "figures-csv": Address(get=LOOK_BACK, at=a_finished_season),
+    "figures-codebook": Address(get={200: "rest"}),
+    "win-chances": Address(
+        get={200: "coach", 403: AROUND_INES, 404: "rest"},
+        post={302: "coach", 403: AROUND_INES, 404: "rest"},
+        at=a_finished_season,
+    ),
+    "debrief-pdf": Address(get={PDF: f"coach {AROUND_INES}", 404: "rest"}, at=a_finished_season),
+}
+
 # No domain -----------------------------------------------------------------------------------
 
 WEB = {
@@ -352,7 +473,7 @@ WEB = {
     "service-worker": Address(get={200: EVERYBODY}, post={405: EVERYBODY}),
 }
 
-TABLE: dict[str, Address] = {**PEOPLE, **EVENTS, **PLANS, **LOGS, **PHONE, **WEB}
+TABLE: dict[str, Address] = {**PEOPLE, **EVENTS, **PLANS, **LOGS, **PHONE, **DEBRIEF, **WEB}
 
 
 def names(patterns: list[URLPattern | URLResolver], prefix: str = "") -> Iterator[str]:

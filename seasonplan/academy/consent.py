@@ -5,10 +5,20 @@ Check-ins and logs ask here before they keep or show anything about health.
 
 from __future__ import annotations
 
+import logging
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Literal
 
-from seasonplan.academy.models import Consent, Person, Player, Role
+from django.core.mail import EmailMessage, get_connection
+from django.template.loader import render_to_string
+
+from seasonplan.academy.models import Consent, ConsentRequest, Person, Player, Role
+
+log = logging.getLogger(__name__)
+
+Asked = Literal["asked", "asked before", "nobody to ask", "not sent"]
 
 
 @dataclass(frozen=True)
@@ -27,9 +37,14 @@ class ConsentStanding:
 
 def consent_standing(player: Player, *, today: date) -> ConsentStanding:
     """How it stands today; at most one query beside the player's academy."""
+    return standing_of(player, player.consents.filter(withdrawn_at=None), today=today)
+
+
+def standing_of(player: Player, consents: Iterable[Consent], *, today: date) -> ConsentStanding:
+    """The same from the player's consents that are not withdrawn, looked at only where needed."""
     age = player.age_on(today)
     needed = age is None or age < player.academy.consent_age
-    consent = player.consents.filter(withdrawn_at=None).first() if needed else None
+    consent = next(iter(consents), None) if needed else None
     return ConsentStanding(needed=needed, age_known=age is not None, consent=consent)
 
 
@@ -52,3 +67,43 @@ def give_consent(player: Player, *, by: Person, now: datetime) -> Consent:
 def withdraw_consent(player: Player, *, by: Person, now: datetime) -> None:
     """End the consent that stands, if one does; what was logged stays, for the player alone."""
     player.consents.filter(withdrawn_at=None).update(withdrawn_by=by, withdrawn_at=now)
+
+
+def ask_guardians(player: Player, *, by: Person, link: str, now: datetime) -> Asked:
+    """Mail the guardians the address of the page on which they decide, once a day (UTC).
+
+    The mail names the player and nothing about health. What the mail server would not take does
+    not count as asked.
+    """
+    guardians = guardians_of(player)
+    if not guardians:
+        return "nobody to ask"
+    request, is_new = ConsentRequest.objects.get_or_create(
+        player=player, day=now.date(), defaults={"asked_by": by}
+    )
+    if not is_new:
+        return "asked before"
+    try:
+        _mail(player, guardians, link)
+    except OSError:
+        log.exception("the guardians of player %s were not asked by mail", player.pk)
+        request.delete()
+        return "not sent"
+    return "asked"
+
+
+def _mail(player: Player, guardians: list[Person], link: str) -> None:
+    """One mail each, so that no guardian learns another's address."""
+    get_connection().send_messages(
+        [
+            EmailMessage(
+                f"Seasonplan: a question about {player}",
+                render_to_string(
+                    "academy/mail/consent.txt",
+                    {"player": player, "guardian": guardian, "link": link},
+                ),
+                to=[guardian.email],
+            )
+            for guardian in guardians
+        ]
+    )

@@ -1,4 +1,4 @@
-"""The page on which a guardian says yes to health logs, or takes it back."""
+"""The page on which a guardian says yes to health logs, or takes it back, and asking them to."""
 
 from __future__ import annotations
 
@@ -8,16 +8,19 @@ from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_POST
 
 from seasonplan.academy.access import get_visible
 from seasonplan.academy.consent import (
+    ask_guardians,
     consent_standing,
     give_consent,
     guardians_of,
     withdraw_consent,
 )
+from seasonplan.academy.contact import directors_of
 from seasonplan.academy.models import Person, Player
 
 
@@ -48,7 +51,42 @@ def consent(request: HttpRequest, player_id: int) -> HttpResponse:
         "standing": standing,
         "decides": decides,
         "guardians": guardians_of(player),
+        "directors": directors_of(player.academy),
+        "may_ask": _may_ask(person, player),
+        "sees_sharing": decides or player.person_id == person.pk,
+        "asked": player.consent_requests.first(),
         "history": player.consents.select_related("given_by", "withdrawn_by"),
     }
     status = 422 if request.method == "POST" else 200
     return render(request, "academy/consent.html", context, status=status)
+
+
+def _may_ask(person: Person, player: Player) -> bool:
+    """The player, and those who look after the player here; a guardian has the page itself."""
+    if player.person_id == person.pk:
+        return True
+    return Player.objects.editable_by(person).filter(pk=player.pk).exists()
+
+
+SAID = {
+    "asked": "A mail with the link is on its way to {whom}.",
+    "asked before": "{whom} got the mail today already. Tomorrow you can ask again.",
+    "nobody to ask": "No guardian of {player} has a log-in yet, so nobody was asked.",
+    "not sent": "The mail could not be sent. Try again later, or tell {whom} yourself.",
+}
+
+
+@require_POST
+def ask(request: HttpRequest, player_id: int) -> HttpResponse:
+    """Mail the guardians the link to the page of consent."""
+    person = cast(Person, request.user)
+    player = get_visible(Player.objects.select_related("academy"), person, pk=player_id)
+    if not _may_ask(person, player):
+        raise PermissionDenied
+    if not consent_standing(player, today=timezone.localdate()).allows:
+        link = request.build_absolute_uri(reverse("consent", args=[player.pk]))
+        asked = ask_guardians(player, by=person, link=link, now=timezone.now())
+        whom = " and ".join(str(guardian) for guardian in guardians_of(player))
+        level = messages.SUCCESS if asked == "asked" else messages.WARNING
+        messages.add_message(request, level, SAID[asked].format(whom=whom, player=player))
+    return redirect("consent", player.pk)

@@ -12,12 +12,14 @@ SEES = {
     Role.DIRECTOR: "All players of the academy and their plans, working copies too, and everybody "
     "who belongs to it. Of players' logs the results and sessions, nothing about health. Changes "
     "people and players; does not change a plan.",
-    Role.COACH: "The players you work with, all their plans, working copies too, and all they log. "
-    "Changes the plans, the players and the academy's event calendar; logs on behalf.",
-    Role.STAFF: "The players you work with, the plan in force of each, and what they log, private "
-    "notes left out. Changes nothing.",
+    Role.COACH: "The players you work with, all their plans, working copies too, and of their logs "
+    "what they share with you. Changes the plans, the players and the academy's event calendar; "
+    "logs on behalf.",
+    Role.STAFF: "The players you work with, the plan in force of each, and of their logs what they "
+    "share with you. Changes nothing.",
     Role.GUARDIAN: "Your child's plan in force and trips; of the logs the results and sessions, "
-    "nothing about health. Says yes or no to health logs.",
+    "about health only if that is chosen. Says yes or no to health logs, and chooses who reads "
+    "them, until your child is old enough.",
     Role.PLAYER: "Your own plan in force and trips, and all you log. Changes no plan.",
 }
 

@@ -38,6 +38,14 @@ class PersonManager(BaseUserManager["Person"]):
         return self.get(email__iexact=username)
 
 
+def validate_timezone(value: str) -> None:
+    """Accept the name of an IANA time zone, such as Europe/Madrid."""
+    if value not in available_timezones():
+        raise ValidationError(
+            f"“{value}” is not a time zone name; use one such as Europe/Madrid.",
+        )
+
+
 class Person(AbstractBaseUser):
     """Somebody who signs in; what they may see follows from their memberships."""
 
@@ -47,6 +55,14 @@ class Person(AbstractBaseUser):
         error_messages={"unique": "Somebody with this email address is here already."},
     )
     name = models.CharField(max_length=120)
+    timezone = models.CharField(
+        "time zone",
+        max_length=64,
+        blank=True,
+        default="",
+        validators=[validate_timezone],
+        help_text="Blank: not chosen; a player's home base says it, or else the server.",
+    )
     is_active = models.BooleanField(default=True)
     joined_at = models.DateTimeField(db_default=Now())
 
@@ -116,14 +132,6 @@ class Membership(models.Model):
 
     def __str__(self) -> str:
         return f"{self.person} ({self.get_role_display()})"
-
-
-def validate_timezone(value: str) -> None:
-    """Accept the name of an IANA time zone, such as Europe/Madrid."""
-    if value not in available_timezones():
-        raise ValidationError(
-            f"“{value}” is not a time zone name; use one such as Europe/Madrid.",
-        )
 
 
 def validate_monthly_highs(value: object) -> None:
@@ -266,6 +274,90 @@ class Consent(models.Model):
 
     def __str__(self) -> str:
         return f"{self.player}, {self.given_at:%Y-%m-%d}"
+
+
+class ConsentRequest(models.Model):
+    """The guardians of a player were asked by mail for their consent: once a day, no oftener."""
+
+    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="consent_requests")
+    asked_by = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, related_name="+")
+    day = models.DateField()
+
+    class Meta:
+        ordering = ["-day"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["player", "day"], name="one_consent_request_a_player_and_day"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.player}, {self.day}"
+
+
+class Readers(models.IntegerChoices):
+    """Who reads a kind of a player's logs; a larger number is read by more people."""
+
+    PLAYER = 0, "Only the player"
+    COACHES = 1, "The player’s coaches"
+    TEAM = 2, "The player’s coaches and support staff"
+
+
+class RequiredSharing(models.Model):
+    """What an academy requires its players to share, from a moment on; the latest row holds.
+
+    Rows are never changed: what a player kept from others before something was required is still
+    kept from them afterwards.
+    """
+
+    academy = models.ForeignKey(Academy, on_delete=models.CASCADE, related_name="required_sharing")
+    health = models.PositiveSmallIntegerField(choices=Readers, default=Readers.PLAYER)
+    notes = models.PositiveSmallIntegerField(choices=Readers, default=Readers.PLAYER)
+    set_by = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, related_name="+")
+    set_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["set_at", "pk"]
+        verbose_name_plural = "required sharing"
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(health__in=Readers.values, notes__in=Readers.values),
+                name="required_readers_are_known",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.academy}, {self.set_at:%Y-%m-%d}"
+
+
+validate_phone = RegexValidator(
+    r"^\+?[0-9][0-9 ()/.-]{4,}$", "Give a telephone number, such as +44 1632 960042."
+)
+
+
+class Contact(models.Model):
+    """Whom a player of the academy turns to who wants to talk to somebody."""
+
+    academy = models.OneToOneField(
+        Academy, on_delete=models.CASCADE, primary_key=True, related_name="contact"
+    )
+    name = models.CharField(max_length=120)
+    what = models.CharField("what they are", max_length=80, blank=True)
+    phone = models.CharField("telephone", max_length=30, blank=True, validators=[validate_phone])
+    email = models.EmailField("email address", blank=True)
+    reachable = models.CharField("when they can be reached", max_length=120, blank=True)
+    line = models.CharField("a line in your own words", max_length=200, blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(name="") & ~Q(phone="", email=""),
+                name="contact_can_be_reached",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
 
 
 def hashed(token: str) -> str:

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from django.db.models import Prefetch
 
-from seasonplan.academy.models import Academy, Invitation, Membership, Person, Player, Role
+from seasonplan.academy.models import Academy, Contact, Invitation, Membership, Person, Player, Role
 
 HEADINGS = {
     Role.DIRECTOR: "Directors",
@@ -52,6 +52,7 @@ class Waiting:
 class PeoplePage:
     academy: Academy
     directs: bool
+    has_contact: bool
     groups: list[Group]
     players: list[PlayerRow]
     invitations: list[Waiting]
@@ -77,6 +78,7 @@ def people_page(academy: Academy, person: Person, now: datetime) -> PeoplePage:
     return PeoplePage(
         academy=academy,
         directs=any(m.role == Role.DIRECTOR and m.person_id == person.pk for m in memberships),
+        has_contact=Contact.objects.filter(academy=academy).exists(),
         groups=[
             Group(
                 role,

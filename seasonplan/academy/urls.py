@@ -1,10 +1,11 @@
 from django.urls import path
 
-from seasonplan.academy import consent_views, views
+from seasonplan.academy import consent_views, settings_views, views
 
 urlpatterns = [
     path("me/", views.me, name="me"),
     path("people/", views.people, name="people"),
+    path("people/settings/", settings_views.settings, name="academy-settings"),
     path("people/invite/", views.invite, name="invite"),
     path("people/invitations/<int:invitation_id>/", views.invitation_link, name="invitation-link"),
     path(
@@ -23,4 +24,5 @@ urlpatterns = [
     path("players/new/", views.new_player, name="player-new"),
     path("players/<int:player_id>/edit/", views.edit_player, name="player-edit"),
     path("players/<int:player_id>/consent/", consent_views.consent, name="consent"),
+    path("players/<int:player_id>/consent/ask/", consent_views.ask, name="consent-ask"),
 ]

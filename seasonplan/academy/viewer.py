@@ -42,6 +42,11 @@ class Viewer:
         return any(m.role in PLANNING_ROLES for m in self.memberships)
 
     @property
+    def plays(self) -> bool:
+        """A player somewhere."""
+        return any(m.role == Role.PLAYER for m in self.memberships)
+
+    @property
     def only_plays(self) -> bool:
         """A player and nothing else: the one season they look at is their own."""
         return {m.role for m in self.memberships} == {Role.PLAYER}

@@ -133,7 +133,7 @@ def _note(label: str, help_text: str = "") -> forms.CharField:
 def _private_note() -> forms.CharField:
     return _note(
         "Only for you and your coaches",
-        "Support staff, guardians and directors do not see this note.",
+        "Support staff, guardians and directors do not see this note, whatever you share.",
     )
 
 
@@ -361,7 +361,7 @@ class DayForm(LogForm):
         required=False,
         help_text="Your coaches see this first. If it cannot wait, call somebody you trust.",
     )
-    note = _note("Note", "Your coaches and support staff read it.")
+    note = _note("Note", "Those with whom you share notes read it.")
     private_note = _private_note()
 
     def clean_problem_where(self) -> list[str]:

@@ -26,7 +26,7 @@ from seasonplan.checkins.models import (
     Reply,
     SessionLog,
 )
-from seasonplan.checkins.sharing import Part
+from seasonplan.checkins.sharing import Part, Parts, Reading, reads_more
 from seasonplan.events.models import Event
 from seasonplan.plans.models import PlannedEvent, SeasonPlan
 from seasonplan.science.layout.wording import count, day_month, days, listed, weekday_day
@@ -38,6 +38,7 @@ SHOWN_DAYS: Final = 28
 
 MOST_UNREAD: Final = 100
 FEELINGS: Final = ("sleep", "freshness", "muscles", "calm", "mood")
+LEFT_OUT: Final = ((Part.HEALTH, "what this log says about health"), (Part.NOTES, "its notes"))
 
 
 @dataclass(frozen=True)
@@ -76,12 +77,28 @@ class EventToLog:
 class LogsPage:
     player: Player
     reads_health: bool
+    reads_more: bool
     unread: tuple[LogLine, ...]
     earlier: tuple[LogLine, ...]
     sessions: tuple[SessionLine, ...]
     since: str
     older_url: str
     caution: str
+
+
+@dataclass(frozen=True)
+class Newest:
+    """The few lines for a page that is about more than logs; `unread` counts all of them."""
+
+    lines: tuple[LogLine, ...]
+    unread: int
+    caution: str
+
+
+@dataclass(frozen=True)
+class NewReply:
+    title: str
+    url: str
 
 
 @dataclass(frozen=True)
@@ -104,50 +121,24 @@ class LogPage:
     flags: tuple[str, ...]
     marks: tuple[str, ...]
     caution: str
-    reads_health: bool
+    left_out: str
+    has_thread: bool
+    asks_to_talk: bool
     thread: tuple[ThreadLine, ...]
-
-
-Parts = frozenset[Part]
 
 
 # The list ------------------------------------------------------------------------------------
 
 
 def logs_page(
-    player: Player, person: Person, parts: Parts, *, until: date, today: date
+    player: Player, person: Person, reading: Reading, *, until: date, today: date
 ) -> tuple[LogsPage, list[EventCheckIn | DayLog]]:
     """The page, and the logs whose health part it shows."""
     since = until - timedelta(days=SHOWN_DAYS)
     own = player.person_id == person.pk
     window = Q(last_arrived_at__date__gt=since, last_arrived_at__date__lte=until)
-    wanted = window | _unread(own) if until == today else window
-    check_ins = list(
-        _with_state(EventCheckIn.objects.filter(player=player), "check_in", person)
-        .filter(wanted)
-        .select_related("event__place")
-        .prefetch_related("matches")
-        .order_by("-last_arrived_at", "-pk")[: MOST_UNREAD * 2]
-    )
-    day_logs = list(
-        _with_state(DayLog.objects.filter(player=player), "day_log", person)
-        .filter(wanted)
-        .order_by("-last_arrived_at", "-day", "-pk")[: MOST_UNREAD * 2]
-    )
-    reads_health = Part.HEALTH in parts
-    unlike = _flags_of(player, day_logs) if reads_health else {}
-    logs: list[Any] = sorted(
-        [*check_ins, *day_logs], key=lambda log: log.last_arrived_at, reverse=True
-    )
-    lines = [
-        (log, _check_in_line(log, parts, own) if isinstance(log, EventCheckIn)
-         else _day_line(log, parts, own, unlike.get(log.pk, ())))
-        for log in logs
-    ]  # fmt: skip
-    unread = [line for log, line in lines if line.is_unread and reads_health]
-    # Whoever wants to talk stands first.
-    talk = {id(line) for log, line in lines if getattr(log, "wants_to_talk", False)}
-    unread.sort(key=lambda line: id(line) not in talk)
+    wanted = window | unread(own) if until == today and reading.follows else window
+    came_in = _came_in(player, person, reading, wanted)
     older = (
         SessionLog.objects.filter(player=player, day__lte=since).exists()
         or EventCheckIn.objects.filter(player=player, last_arrived_at__date__lte=since).exists()
@@ -155,9 +146,10 @@ def logs_page(
     )
     page = LogsPage(
         player=player,
-        reads_health=reads_health,
-        unread=tuple(unread),
-        earlier=tuple(line for _, line in lines if not (line.is_unread and reads_health)),
+        reads_health=Part.HEALTH in reading.now,
+        reads_more=reads_more(reading.now),
+        unread=tuple(line for _, line in came_in if line.is_unread),
+        earlier=tuple(line for _, line in came_in if not line.is_unread),
         sessions=tuple(
             _session_line(session)
             for session in SessionLog.objects.filter(
@@ -166,12 +158,84 @@ def logs_page(
         ),
         since=f"{weekday_day(since + timedelta(days=1))} {since.year}",
         older_url=f"?until={since.isoformat()}" if older else "",
-        caution=CAUTION if any(unlike.values()) else "",
+        caution=_caution(line for _, line in came_in),
     )
-    return page, logs if reads_health else []
+    return page, _of_health(came_in, reading)
 
 
-def _with_state(rows: QuerySet[Any], about: str, person: Person) -> QuerySet[Any]:
+def newest(
+    player: Player, person: Person, reading: Reading, *, today: date, most: int
+) -> tuple[Newest, list[EventCheckIn | DayLog]]:
+    """What came in last, unread first, and the logs whose health part it shows."""
+    own = player.person_id == person.pk
+    window = Q(last_arrived_at__date__gt=today - timedelta(days=SHOWN_DAYS))
+    wanted = window | unread(own) if reading.follows else window
+    came_in = _came_in(player, person, reading, wanted)
+    came_in.sort(key=lambda pair: not pair[1].is_unread)
+    shown = came_in[:most]
+    page = Newest(
+        lines=tuple(line for _, line in shown),
+        unread=sum(line.is_unread for _, line in came_in),
+        caution=_caution(line for _, line in shown),
+    )
+    return page, _of_health(shown, reading)
+
+
+def _of_health(
+    came_in: Iterable[tuple[EventCheckIn | DayLog, LogLine]], reading: Reading
+) -> list[EventCheckIn | DayLog]:
+    return [log for log, _ in came_in if Part.HEALTH in reading.of(log)]
+
+
+def new_replies(player: Player, person: Person) -> tuple[NewReply, ...]:
+    """The player's own logs to which somebody replied since the player last opened them."""
+    check_ins = with_state(EventCheckIn.objects.filter(player=player), "check_in", person)
+    day_logs = with_state(DayLog.objects.filter(player=player), "day_log", person)
+    found = [
+        (log.answered_at, NewReply(log.event.name, reverse("check-in", args=[log.pk])))
+        for log in check_ins.filter(unread(own=True)).select_related("event")
+    ] + [
+        (log.answered_at, NewReply(_day_title(log), reverse("day-log", args=[log.pk])))
+        for log in day_logs.filter(unread(own=True))
+    ]
+    return tuple(reply for _, reply in sorted(found, key=lambda pair: pair[0], reverse=True))
+
+
+def _came_in(
+    player: Player, person: Person, reading: Reading, wanted: Q
+) -> list[tuple[EventCheckIn | DayLog, LogLine]]:
+    """The logs that are wanted, each with its line: the latest first, who wants to talk before."""
+    own = player.person_id == person.pk
+    check_ins = list(
+        with_state(EventCheckIn.objects.filter(player=player), "check_in", person)
+        .filter(wanted)
+        .select_related("event__place")
+        .prefetch_related("matches")
+        .order_by("-last_arrived_at", "-pk")[: MOST_UNREAD * 2]
+    )
+    day_logs = list(
+        with_state(DayLog.objects.filter(player=player), "day_log", person)
+        .filter(wanted)
+        .order_by("-last_arrived_at", "-day", "-pk")[: MOST_UNREAD * 2]
+    )
+    unlike = _flags_of(player, day_logs, reading)
+    lines = [(log, _check_in_line(log, reading, own)) for log in check_ins]
+    lines += [(log, _day_line(log, reading, own, unlike.get(log.pk, ()))) for log in day_logs]
+    lines.sort(key=lambda pair: pair[0].last_arrived_at, reverse=True)
+    # Whoever wants to talk stands first as long as it is unread.
+    lines.sort(key=lambda pair: not (pair[1].is_unread and _asks_to_talk(pair[0], reading)))
+    return lines
+
+
+def _asks_to_talk(log: EventCheckIn | DayLog, reading: Reading) -> bool:
+    return isinstance(log, DayLog) and log.wants_to_talk and Part.TALK in reading.of(log)
+
+
+def _caution(lines: Iterable[LogLine]) -> str:
+    return CAUTION if any(line.flags for line in lines) else ""
+
+
+def with_state(rows: QuerySet[Any], about: str, person: Person) -> QuerySet[Any]:
     """Each log with when the person opened it, what others replied when, and how many replies."""
     opened = Opened.objects.filter(person=person, **{about: OuterRef("pk")}).values("opened_at")
     theirs = Reply.objects.filter(**{about: OuterRef("pk")}).exclude(author=person)
@@ -184,7 +248,7 @@ def _with_state(rows: QuerySet[Any], about: str, person: Person) -> QuerySet[Any
     return annotated
 
 
-def _unread(own: bool) -> Q:
+def unread(own: bool) -> Q:
     """One's own logs are news only by what others reply to them."""
     answered = Q(answered_at__isnull=False) & (
         Q(opened_at__isnull=True) | Q(opened_at__lt=F("answered_at"))
@@ -194,12 +258,15 @@ def _unread(own: bool) -> Q:
     return answered | Q(opened_at__isnull=True) | Q(opened_at__lt=F("last_arrived_at"))
 
 
-def _is_unread(log: Any, own: bool) -> bool:
+def _is_unread(log: Any, reading: Reading, own: bool) -> bool:
+    if not (reading.follows and reads_more(reading.of(log))):
+        return False
     news = [log.answered_at] if own else [log.answered_at, log.last_arrived_at]
     return any(at and (log.opened_at is None or log.opened_at < at) for at in news)
 
 
-def _check_in_line(log: Any, parts: Parts, own: bool) -> LogLine:
+def _check_in_line(log: Any, reading: Reading, own: bool) -> LogLine:
+    parts = reading.of(log)
     return LogLine(
         title=log.event.name,
         detail=f"{log.event.place.place_name}, {days(log.event.start, log.event.end)}",
@@ -208,34 +275,37 @@ def _check_in_line(log: Any, parts: Parts, own: bool) -> LogLine:
         facts=tuple(_check_in_facts(log, parts)),
         flags=(),
         marks=tuple(_marks(log, parts)),
-        is_unread=_is_unread(log, own),
+        is_unread=_is_unread(log, reading, own),
     )
 
 
-def _day_line(log: Any, parts: Parts, own: bool, unlike: Sequence[str]) -> LogLine:
+def _day_line(log: Any, reading: Reading, own: bool, unlike: Sequence[str]) -> LogLine:
+    parts = reading.of(log)
     return LogLine(
-        title=f"Day log, {weekday_day(log.day)}",
+        title=_day_title(log),
         detail="",
         url=reverse("day-log", args=[log.pk]),
         came_in=_moment(log.last_arrived_at),
         facts=tuple(_day_facts(log)) if Part.HEALTH in parts else (),
         flags=tuple(unlike),
         marks=tuple(_marks(log, parts)),
-        is_unread=_is_unread(log, own),
+        is_unread=_is_unread(log, reading, own),
     )
+
+
+def _day_title(log: DayLog) -> str:
+    return f"Day log, {weekday_day(log.day)}"
 
 
 def _marks(log: Any, parts: Parts) -> Iterable[str]:
     """Short words beside the title."""
     if log.on_behalf:
         yield "partly by a coach, on behalf"
-    if Part.HEALTH not in parts:
-        return
-    if getattr(log, "wants_to_talk", False):
+    if Part.TALK in parts and getattr(log, "wants_to_talk", False):
         yield "wants to talk"
     if Part.PRIVATE in parts and log.private_note:
         yield "private note"
-    if replies := getattr(log, "reply_count", 0):
+    if Part.THREAD in parts and (replies := getattr(log, "reply_count", 0)):
         yield "1 reply" if replies == 1 else f"{replies} replies"
 
 
@@ -328,17 +398,22 @@ def _feeling(log: DayLog) -> DayFeeling:
     return DayFeeling(*(getattr(log, name) for name in FEELINGS))
 
 
-def _flags_of(player: Player, day_logs: Sequence[DayLog]) -> dict[int, tuple[str, ...]]:
-    """What is unlike this player's usual in each of these day logs, one query for all."""
-    if not day_logs:
+def _flags_of(
+    player: Player, day_logs: Sequence[DayLog], reading: Reading
+) -> dict[int, tuple[str, ...]]:
+    """What is unlike this player's usual in each of the day logs whose health part is read; one
+    query for all. The usual, too, is made of nothing that this reader may not read."""
+    read = [log for log in day_logs if Part.HEALTH in reading.of(log)]
+    if not read:
         return {}
     window = timedelta(days=WINDOW_DAYS)
-    span = [log.day for log in day_logs]
+    span = [log.day for log in read]
     series = [
         (log.day, _feeling(log))
         for log in DayLog.objects.filter(
             player=player, day__gte=min(span) - window, day__lt=max(span)
-        ).only("day", *FEELINGS)
+        ).only("day", "first_written_at", *FEELINGS)
+        if Part.HEALTH in reading.of(log)
     ]
     return {
         log.pk: tuple(
@@ -348,15 +423,16 @@ def _flags_of(player: Player, day_logs: Sequence[DayLog]) -> dict[int, tuple[str
                 [feeling for day, feeling in series if log.day - window <= day < log.day],
             )
         )
-        for log in day_logs
+        for log in read
     }
 
 
 # One log -------------------------------------------------------------------------------------
 
 
-def check_in_page(log: EventCheckIn, parts: Parts) -> LogPage:
+def check_in_page(log: EventCheckIn, reading: Reading) -> LogPage:
     """A check-in in full, as far as it may be read."""
+    parts = reading.of(log)
     facts = list(_check_in_facts(log, parts))
     notes: list[tuple[str, str]] = []
     if Part.HEALTH in parts:
@@ -370,6 +446,7 @@ def check_in_page(log: EventCheckIn, parts: Parts) -> LogPage:
                 facts.append((label, f"{hours:g} h"))
         if log.weather:
             facts.append(("Weather", log.get_weather_display()))
+    if Part.NOTES in parts:
         notes = [("What went well", log.went_well), ("Do differently", log.do_differently)]
     facts += [(f"Match {match.number}", _match_words(match)) for match in log.matches.all()]
     return LogPage(
@@ -391,10 +468,11 @@ def _match_words(match: PlayedMatch) -> str:
     return ", ".join(word for word in words if word)
 
 
-def day_log_page(log: DayLog, parts: Parts) -> LogPage:
+def day_log_page(log: DayLog, reading: Reading) -> LogPage:
     """A day log in full; who may not read about health is told no more than that it is there."""
+    parts = reading.of(log)
     reads_health = Part.HEALTH in parts
-    unlike = _flags_of(log.player, [log])[log.pk] if reads_health else ()
+    unlike = _flags_of(log.player, [log], reading).get(log.pk, ())
     facts = list(_day_facts(log)) if reads_health else []
     if reads_health:
         for name in ("took_part", "changed_training", "hurt_performance", "symptoms"):
@@ -409,26 +487,28 @@ def day_log_page(log: DayLog, parts: Parts) -> LogPage:
         facts=tuple(facts),
         flags=unlike,
         caution=CAUTION if unlike else "",
-        **_common(log, parts, [("Note", log.note)] if reads_health else []),
+        **_common(log, parts, [("Note", log.note)] if Part.NOTES in parts else []),
     )
 
 
 def _common(log: Any, parts: Parts, notes: list[tuple[str, str]]) -> dict[str, Any]:
     if Part.PRIVATE in parts:
         notes.append((str(EventForm.base_fields["private_note"].label), log.private_note))
-    reads_health = Part.HEALTH in parts
+    has_thread = Part.THREAD in parts
     return {
         "written": f"Written {_moment(log.last_written_at)}, "
         f"arrived {_moment(log.last_arrived_at)} (UTC).",
         "marks": tuple(_marks(log, parts)),
         "notes": tuple((label, text) for label, text in notes if text),
-        "reads_health": reads_health,
+        "left_out": " and ".join(word for part, word in LEFT_OUT if part not in parts),
+        "has_thread": has_thread,
+        "asks_to_talk": Part.TALK in parts and getattr(log, "wants_to_talk", False),
         "thread": tuple(
             ThreadLine(str(reply.author or "Somebody who left"), _moment(reply.written_at),
                        reply.text)
             for reply in log.reply_set.select_related("author")
         )
-        if reads_health
+        if has_thread
         else (),
     }  # fmt: skip
 
@@ -442,37 +522,58 @@ def _moment(moment: datetime) -> str:
 
 @dataclass(frozen=True)
 class ReadLine:
-    """One visit of one reader."""
+    """What one reader saw on one day."""
 
     reader: str
     when: str
     what: str
+    times: str
 
 
 MOST_READS: Final = 500
+MOST_NAMED: Final = 3
 
 
 def reads_page(player: Player) -> tuple[ReadLine, ...]:
-    """Who else saw the health part of which logs, the latest visit first."""
+    """Who else saw more than the result of which logs, a line a reader and day, latest first."""
     rows = player.health_reads.select_related("reader", "check_in__event", "day_log")
-    visits: dict[tuple[int | None, datetime], list[HealthRead]] = {}
+    visits: dict[tuple[int | None, date], list[HealthRead]] = {}
     for row in rows[:MOST_READS]:
-        visits.setdefault((row.reader_id, row.read_at), []).append(row)
+        visits.setdefault((row.reader_id, row.day), []).append(row)
     return tuple(
         ReadLine(
             reader=str(visit[0].reader or "Somebody who left"),
-            when=f"{_moment(read_at)} UTC, {read_at.year}",
+            when=_first_to_last(visit),
             what=_what_was_read(visit),
+            times=_how_often(visit),
         )
-        for (_, read_at), visit in visits.items()
+        for visit in visits.values()
     )
 
 
+def _first_to_last(visit: Sequence[HealthRead]) -> str:
+    first, last = min(read.read_at for read in visit), max(read.last_read_at for read in visit)
+    clock = list(dict.fromkeys([f"{first:%H:%M}", f"{last:%H:%M}"]))
+    return f"{weekday_day(first.date())} {first.year}, {' to '.join(clock)} UTC"
+
+
+def _how_often(visit: Sequence[HealthRead]) -> str:
+    """Each log may have been shown another number of times, in lists and by itself."""
+    least, most = min(read.times for read in visit), max(read.times for read in visit)
+    if most == 1:
+        return "once"
+    return f"{most} times" if least == most else f"{least} to {most} times each"
+
+
 def _what_was_read(visit: Sequence[HealthRead]) -> str:
-    events = [read.check_in.event.name for read in visit if read.check_in]
+    events = sorted(read.check_in.event.name for read in visit if read.check_in)
     logged = sorted(read.day_log.day for read in visit if read.day_log)
-    said = [f"check-in {listed(sorted(events))}"] if events else []
-    if len(logged) > 3:
+    said = []
+    if len(events) > MOST_NAMED:
+        said.append(count(len(events), "check-in"))
+    elif events:
+        said.append(f"check-in {listed(events)}")
+    if len(logged) > MOST_NAMED:
         span = f"{day_month(logged[0])} to {day_month(logged[-1])}"
         said.append(f"{count(len(logged), 'day log')}, {span}")
     elif logged:

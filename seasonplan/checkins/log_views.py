@@ -16,10 +16,12 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_http_methods
 
 from seasonplan.academy.access import get_visible
 from seasonplan.academy.consent import ConsentStanding, consent_standing, guardians_of
+from seasonplan.academy.contact import SomebodyToTalkTo, directors_of, somebody_to_talk_to
 from seasonplan.academy.models import HomeBase, Person, Player
 from seasonplan.checkins.access import players_written_for
 from seasonplan.checkins.forms import LogForm, log_form
@@ -64,6 +66,7 @@ class Subject:
 
 @page
 @never_cache
+@gzip_page
 def arrival(request: HttpRequest, event_id: int) -> HttpResponse:
     """Energy before the first match."""
     player, event = _event_of(request, event_id)
@@ -81,6 +84,7 @@ def arrival(request: HttpRequest, event_id: int) -> HttpResponse:
 
 @page
 @never_cache
+@gzip_page
 def event(request: HttpRequest, event_id: int) -> HttpResponse:
     """How an event went."""
     player, found = _event_of(request, event_id)
@@ -102,6 +106,7 @@ def event(request: HttpRequest, event_id: int) -> HttpResponse:
 
 @page
 @never_cache
+@gzip_page
 def day(request: HttpRequest) -> HttpResponse:
     """How a day felt: today, or the day that `day` names."""
     player = _player(request, Player.objects.all())
@@ -111,7 +116,13 @@ def day(request: HttpRequest) -> HttpResponse:
         request, player, Kind.DAY, f"How you feel, {weekday_day(logged)}", "", day=logged
     )
     if request.method != "POST" and not subject.standing.allows:
-        context = {"subject": subject, "guardians": guardians_of(player)}
+        context = {
+            "subject": subject,
+            "guardians": guardians_of(player),
+            "directors": directors_of(player.academy),
+            "asked": player.consent_requests.first(),
+            "talk": _talk(subject),
+        }
         return render(request, "checkins/consent_first.html", context)
     kept = _kept(request, subject, DayLog.objects.filter(day=logged))
     return _log(request, subject, vars(kept) if kept else {})
@@ -119,6 +130,7 @@ def day(request: HttpRequest) -> HttpResponse:
 
 @page
 @never_cache
+@gzip_page
 def session(request: HttpRequest) -> HttpResponse:
     """What was trained; `session` names one to correct."""
     player = _player(request, Player.objects.all())
@@ -223,8 +235,14 @@ def _log(
     if posted and form.is_valid() and _keep(request, subject, form, key):
         messages.success(request, f"Logged: {subject.title}.")
         return _to_the_log(subject)
-    context = {"subject": subject, "form": form, "key": key}
+    context = {"subject": subject, "form": form, "key": key, "talk": _talk(subject)}
     return render(request, "checkins/log.html", context, status=422 if posted else 200)
+
+
+def _talk(subject: Subject) -> SomebodyToTalkTo | None:
+    """Whom to turn to, beside the questions of how a day felt, for the player."""
+    asks_how_it_is = subject.kind == Kind.DAY and not subject.on_behalf
+    return somebody_to_talk_to(subject.player) if asks_how_it_is else None
 
 
 def _keep(request: HttpRequest, subject: Subject, form: LogForm, key: str) -> bool:
@@ -247,7 +265,8 @@ def _kept(request: HttpRequest, subject: Subject, rows: QuerySet[AnyLog]) -> Any
     kept = rows.filter(player=subject.player).first()
     if kept is None or not subject.on_behalf:
         return kept
-    if Part.HEALTH not in parts_for(_person(request), subject.player, subject.standing):
+    reading = parts_for(_person(request), subject.player, subject.standing)
+    if not {Part.HEALTH, Part.NOTES} <= reading.of(kept):
         return None
     record_reads(_person(request), subject.player, [kept], now=timezone.now())
     return kept

@@ -7,19 +7,22 @@ the check-ins and logs are what all messages about one event, day or session com
 
 from __future__ import annotations
 
+from datetime import time
+
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.db.models.functions import Now
 
-from seasonplan.academy.models import Person, Player
+from seasonplan.academy.models import Person, Player, Readers
 from seasonplan.checkins.access import LogQuerySet
 from seasonplan.events.models import Event
 from seasonplan.science.wellbeing import OVERUSE_ANSWERS
 
 LONGEST_MATCH_MIN = 600
 LONGEST_SESSION_MIN = 600
+MOST_LEAD_DAYS = 30
 
 SCALE_0_10 = [MinValueValidator(0), MaxValueValidator(10)]
 STEPS_1_5 = [MinValueValidator(1), MaxValueValidator(5)]
@@ -308,15 +311,149 @@ class Opened(AboutALog):
 
 
 class HealthRead(AboutALog):
-    """Somebody other than the player saw the health part of a log; the player sees who and when."""
+    """Somebody other than the player saw what a log says beyond the result; the player sees who
+    and when. One row for all the times that a reader saw a log on one day (UTC)."""
 
     player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="health_reads")
     reader = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, related_name="+")
-    read_at = models.DateTimeField()
+    day = models.DateField()
+    read_at = models.DateTimeField(help_text="The first time on the day.")
+    last_read_at = models.DateTimeField()
+    times = models.PositiveIntegerField(default=1)
 
     class Meta(AboutALog.Meta):
-        ordering = ["-read_at", "-pk"]
-        indexes = [models.Index(fields=["player", "read_at"], name="health_read_by_player")]
+        ordering = ["-day", "-last_read_at", "-pk"]
+        indexes = [models.Index(fields=["player", "day"], name="health_read_by_player_and_day")]
+        constraints = [
+            *AboutALog.Meta.constraints,
+            models.UniqueConstraint(
+                fields=["reader", "check_in", "day"], name="check_in_read_once_a_day"
+            ),
+            models.UniqueConstraint(
+                fields=["reader", "day_log", "day"], name="day_log_read_once_a_day"
+            ),
+            models.CheckConstraint(
+                condition=Q(times__gte=1, last_read_at__gte=F("read_at")),
+                name="health_read_ends_after_it_began",
+            ),
+        ]
 
     def __str__(self) -> str:
-        return f"{self.reader}, {self.read_at:%Y-%m-%d %H:%M}"
+        return f"{self.reader}, {self.day}"
+
+
+class SharingChoice(models.Model):
+    """Who may read a player's logs, as the player or a guardian chose; the latest row holds.
+
+    Rows are never changed, so that every choice is kept with who made it and when.
+    """
+
+    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="sharing_choices")
+    health = models.PositiveSmallIntegerField(choices=Readers)
+    notes = models.PositiveSmallIntegerField(choices=Readers)
+    guardians_read_health = models.BooleanField(default=False)
+    chosen_by = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, related_name="+")
+    by_guardian = models.BooleanField()
+    chosen_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["-chosen_at", "-pk"]
+        indexes = [models.Index(fields=["player", "chosen_at"], name="sharing_choice_by_player")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(health__in=Readers.values, notes__in=Readers.values),
+                name="chosen_readers_are_known",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.player}, {self.chosen_at:%Y-%m-%d}"
+
+
+class ReminderTimes(models.Model):
+    """When a person is to be reminded; without a row the defaults count."""
+
+    person = models.OneToOneField(
+        Person, on_delete=models.CASCADE, primary_key=True, related_name="reminder_times"
+    )
+    deadline_days = models.PositiveSmallIntegerField(
+        default=3, validators=[MaxValueValidator(MOST_LEAD_DAYS)]
+    )
+    travel_days = models.PositiveSmallIntegerField(
+        default=2, validators=[MaxValueValidator(MOST_LEAD_DAYS)]
+    )
+    quiet_from = models.TimeField(default=time(21))
+    quiet_to = models.TimeField(default=time(8))
+
+    class Meta:
+        verbose_name_plural = "reminder times"
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(deadline_days__lte=MOST_LEAD_DAYS, travel_days__lte=MOST_LEAD_DAYS),
+                name="reminder_leads_are_bounded",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person}, quiet {self.quiet_from:%H:%M}-{self.quiet_to:%H:%M}"
+
+
+class ReminderWish(models.Model):
+    """Of what a person is to be reminded for one player; without a row their role decides."""
+
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="reminder_wishes")
+    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="+")
+    deadlines = models.BooleanField()
+    travel = models.BooleanField()
+    check_ins = models.BooleanField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["person", "player"], name="one_wish_a_player"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person} about {self.player}"
+
+
+class SentReminder(models.Model):
+    """One reminder on its way to one person, claimed before its mail leaves.
+
+    The day is part of what makes it one: when an event moves, its people are reminded anew.
+    """
+
+    class State(models.TextChoices):
+        CLAIMED = "claimed", "Claimed"
+        SENT = "sent", "Sent"
+        FAILED = "failed", "Failed"
+
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="+")
+    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="+")
+    due_key = models.CharField(max_length=60)
+    day = models.DateField()
+    lead_days = models.PositiveSmallIntegerField()
+    state = models.CharField(max_length=7, choices=State, default=State.CLAIMED)
+    claim = models.UUIDField(help_text="Of the run that sends it, or tried to.")
+    claimed_at = models.DateTimeField()
+    tries = models.PositiveSmallIntegerField(default=1)
+    reclaimed = models.BooleanField(
+        default=False, help_text="A run ended without a word; another one tried once more."
+    )
+    sent_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        indexes = [models.Index(fields=["day"], name="sent_reminder_by_day")]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["person", "player", "due_key", "day", "lead_days"],
+                name="one_reminder_of_a_kind",
+            ),
+            models.CheckConstraint(
+                condition=Q(state="sent", sent_at__isnull=False)
+                | Q(state__in=["claimed", "failed"], sent_at__isnull=True),
+                name="sent_reminder_has_its_moment",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.due_key} on {self.day} to {self.person}: {self.state}"

@@ -15,8 +15,9 @@ from typing import Final
 from django.urls import reverse
 
 from seasonplan.events.models import Event
-from seasonplan.plans.laying_out import Material, id_of, judge_plan
-from seasonplan.plans.models import Block, PlannedEvent, SeasonPlan
+from seasonplan.plans.due import DEADLINES, DueKind, due_of, trips_of
+from seasonplan.plans.laying_out import Material, judge_plan
+from seasonplan.plans.models import Block, SeasonPlan
 from seasonplan.plans.planner import CardView, WeekView, season_name, season_page
 from seasonplan.science.layout.trips import Trip
 from seasonplan.science.layout.wording import count, days, weekday_day
@@ -29,6 +30,9 @@ PURPOSES: Final = {
     "active rest": "Away from tennis, and moving: walk, swim, play something else.",
 }
 """What each kind of phase is for, after the rules of the trade in the product's description."""
+
+PLAYING: Final = {DueKind.BEGINS, DueKind.CHECK_IN}
+"""What the days of a week leave out: they name the place on each day of the event instead."""
 
 NO_PLAN: Final = (
     "No season plan is in force yet. When your coach puts one in force, it stands here."
@@ -137,8 +141,8 @@ class _Story:
         laid_out = material.home is not None and bool(material.blocks)
         judgement = judge_plan(material, today=today).judgement if laid_out else None
         self.peaks = judgement.peaks if judgement else ()
-        trips = judgement.trips if judgement else ()
-        self.trips: dict[int, Trip] = {id_of(trip.code): trip for trip in trips}
+        self.trips = trips_of(material)
+        self.due = due_of(material)
 
     def now(self) -> Iterator[str]:
         """The first sentence is the answer to "what now?"."""
@@ -189,33 +193,11 @@ class _Story:
         return leave if leave and (leave - self.today).days < 14 else None
 
     def day(self, day: date) -> DayLine:
-        entries = [text for when, text in self._dated() if when == day]
+        entries = [due.title for due in self.due if due.day == day and due.kind not in PLAYING]
         playing = [e.place.place_name for e in self.material.played if e.start <= day <= e.end]
         busy = [b.why or "Busy" for b in self.material.busy if b.start <= day <= b.end]
         entries = [*entries, *(f"{place}: event" for place in playing), *busy]
         return DayLine(day.isoformat(), f"{day:%a} {day.day}", tuple(entries))
-
-    def _dated(self) -> Iterator[tuple[date, str]]:
-        for event in self.material.played:
-            place, trip = event.place.place_name, self.trips.get(event.pk)
-            if trip and trip.travel_days:
-                yield trip.leave, f"Leave for {place}"
-                if trip.arrive != trip.leave:
-                    yield trip.arrive, f"Arrive in {place}"
-                if trip.goes_home and trip.home_travel_days:
-                    yield event.end + timedelta(days=1), "Travel home"
-        yield from self._deadlines()
-
-    def _deadlines(self) -> Iterator[tuple[date, str]]:
-        """Days by which to enter, or to withdraw from what has been entered."""
-        for event in self.material.played:
-            row = self.material.planned[event.pk]
-            place = f"{event.name}, {event.place.place_name}"
-            if row.entry == PlannedEvent.Entry.NOT_ENTERED:
-                if event.entry_deadline:
-                    yield event.entry_deadline, f"Enter {place}"
-            elif row.entry != PlannedEvent.Entry.WITHDRAWN and event.withdrawal_deadline:
-                yield event.withdrawal_deadline, f"Last day to withdraw from {place}"
 
     def next_event(self) -> NextEvent | None:
         event = next((e for e in self.material.played if e.start > self.today), None)
@@ -249,14 +231,14 @@ class _Story:
             yield f"{count(settle, 'day')} to settle in"
 
     def next_deadline(self) -> Deadline | None:
-        ahead = sorted((day, text) for day, text in self._deadlines() if day >= self.today)
-        if not ahead:
+        ahead = (due for due in self.due if due.kind in DEADLINES and due.day >= self.today)
+        due = next(ahead, None)
+        if due is None:
             return None
-        day, text = ahead[0]
         return Deadline(
-            f"{text}: by {weekday_day(day)}",
-            wait_words(day, self.today),
-            (day - self.today).days <= 7,
+            f"{due.title}: by {weekday_day(due.day)}",
+            wait_words(due.day, self.today),
+            (due.day - self.today).days <= 7,
         )
 
 

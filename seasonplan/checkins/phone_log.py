@@ -19,7 +19,8 @@ from django.urls import reverse
 from seasonplan.checkins.forms import LogForm, MatchesField, ScaleWidget, log_form
 from seasonplan.checkins.models import DayLog, EventCheckIn, Kind, SessionLog
 from seasonplan.events.models import Event
-from seasonplan.plans.laying_out import Material, id_of, judge_plan
+from seasonplan.plans.due import trips_of
+from seasonplan.plans.laying_out import Material
 from seasonplan.science.draws import Draw
 from seasonplan.science.layout.wording import count, days, weekday_day
 
@@ -182,9 +183,7 @@ def _event_forms(
     material: Material, written: Written, today: date, asks_health: bool
 ) -> Iterator[PhoneForm]:
     by_event = {check_in.event_id: check_in for check_in in written.check_ins}
-    laid_out = material.home is not None and bool(material.blocks)
-    trips = judge_plan(material, today=today).judgement.trips if laid_out else ()
-    arrivals = {id_of(trip.code): trip.arrive for trip in trips}
+    arrivals = {event_id: trip.arrive for event_id, trip in trips_of(material).items()}
     for event in material.played:
         check_in = by_event.get(event.pk)
         is_told = check_in is not None and check_in.rounds_won is not None

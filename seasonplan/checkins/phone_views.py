@@ -20,9 +20,11 @@ from django.utils import timezone
 from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_safe
 
-from seasonplan.academy.consent import consent_standing
-from seasonplan.academy.me import my_page
+from seasonplan.academy.consent import ConsentStanding, consent_standing, guardians_of
+from seasonplan.academy.contact import directors_of, somebody_to_talk_to
 from seasonplan.academy.models import HomeBase, Person, Player
+from seasonplan.checkins.choosing import sharing_page
+from seasonplan.checkins.inbox import new_replies
 from seasonplan.checkins.models import DayLog, EventCheckIn, SessionLog
 from seasonplan.checkins.phone import plan_of_day, week_page, year_page
 from seasonplan.checkins.phone_log import ASK_DAYS, Written, log_page
@@ -124,8 +126,21 @@ def _written(looking: Looking) -> Written:
     )
 
 
-def _log_page(looking: Looking, material: Material | None) -> Any:
-    standing = consent_standing(looking.player, today=looking.today)
+def _standing(looking: Looking) -> ConsentStanding:
+    return consent_standing(looking.player, today=looking.today)
+
+
+def _to_whom(looking: Looking, standing: ConsentStanding) -> dict[str, Any]:
+    """Whom to talk to, and whom to ask for consent while it is missing."""
+    context: dict[str, Any] = {"talk": somebody_to_talk_to(looking.player)}
+    if not standing.allows:
+        context["guardians"] = guardians_of(looking.player)
+        context["directors"] = directors_of(looking.player.academy)
+        context["asked"] = looking.player.consent_requests.first()
+    return context
+
+
+def _log_page(looking: Looking, material: Material | None, standing: ConsentStanding) -> Any:
     return log_page(material, _written(looking), today=looking.today, asks_health=standing.allows)
 
 
@@ -134,8 +149,9 @@ def week(request: HttpRequest, looking: Looking) -> tuple[str, dict[str, Any]]:
     """This week: what now?"""
     material = _material(looking)
     page = week_page(material, today=looking.today)
-    due = _log_page(looking, material).due
-    return "phone/week.html", {"page": page, "due": due}
+    due = _log_page(looking, material, _standing(looking)).due
+    replies = new_replies(looking.player, looking.person)
+    return "phone/week.html", {"page": page, "due": due, "replies": replies}
 
 
 @for_a_player
@@ -147,11 +163,16 @@ def season(request: HttpRequest, looking: Looking) -> tuple[str, dict[str, Any]]
 @for_a_player
 def log(request: HttpRequest, looking: Looking) -> tuple[str, dict[str, Any]]:
     """What is due, and every form."""
-    return "phone/log.html", {"page": _log_page(looking, _material(looking))}
+    standing = _standing(looking)
+    page = _log_page(looking, _material(looking), standing)
+    replies = new_replies(looking.player, looking.person)
+    return "phone/log.html", {"page": page, "replies": replies, **_to_whom(looking, standing)}
 
 
 @for_a_player
 def me(request: HttpRequest, looking: Looking) -> tuple[str, dict[str, Any]]:
-    """Who one is, who sees what, the outbox, and signing out."""
-    watched = [w for w in my_page(looking.person).watched if w.player == looking.player]
-    return "phone/me.html", {"watched": watched}
+    """Who one is, whom to talk to, who sees what, the outbox, and signing out."""
+    standing = _standing(looking)
+    sharing = sharing_page(looking.player, looking.person, standing)
+    context = {"sharing": sharing, "standing": standing, **_to_whom(looking, standing)}
+    return "phone/me.html", context

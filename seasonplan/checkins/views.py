@@ -17,14 +17,15 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from seasonplan.academy.access import get_visible
-from seasonplan.academy.consent import ConsentStanding, consent_standing
+from seasonplan.academy.consent import consent_standing
+from seasonplan.academy.contact import somebody_to_talk_to
 from seasonplan.academy.models import Person, Player
 from seasonplan.checkins import inbox
 from seasonplan.checkins.access import players_written_for
 from seasonplan.checkins.forms import ReplyForm
 from seasonplan.checkins.models import DayLog, EventCheckIn, Opened, Reply
 from seasonplan.checkins.outbox import LARGEST_BYTES, MOST_MESSAGES, receive
-from seasonplan.checkins.sharing import Part, parts_for, record_reads
+from seasonplan.checkins.sharing import Part, Reading, parts_for, reads_more, record_reads
 
 # The outbox ----------------------------------------------------------------------------------
 
@@ -85,9 +86,9 @@ def _person(request: HttpRequest) -> Person:
     return cast(Person, request.user)
 
 
-def _reading(request: HttpRequest, player: Player) -> tuple[ConsentStanding, frozenset[Part]]:
+def _reading(request: HttpRequest, player: Player) -> Reading:
     standing = consent_standing(player, today=timezone.localdate())
-    return standing, parts_for(_person(request), player, standing)
+    return parts_for(_person(request), player, standing)
 
 
 @require_safe
@@ -97,8 +98,10 @@ def logs(request: HttpRequest, player_id: int) -> HttpResponse:
     person, today = _person(request), timezone.localdate()
     players = Player.objects.select_related("academy")
     player = get_visible(players, person, pk=player_id)
-    standing, parts = _reading(request, player)
-    page, shown = inbox.logs_page(player, person, parts, until=_until(request, today), today=today)
+    standing = consent_standing(player, today=today)
+    reading = parts_for(person, player, standing)
+    until = _until(request, today)
+    page, shown = inbox.logs_page(player, person, reading, until=until, today=today)
     record_reads(person, player, shown, now=timezone.now())
     may_write = players_written_for(person).filter(pk=player.pk).exists()
     context = {
@@ -163,22 +166,27 @@ def _open(
     request: HttpRequest, log: EventCheckIn | DayLog, form: ReplyForm | None = None
 ) -> HttpResponse:
     person, player = _person(request), log.player
-    _, parts = _reading(request, player)
-    if Part.HEALTH in parts:
+    reading = _reading(request, player)
+    if reads_more(reading.of(log)):
         now = timezone.now()
         record_reads(person, player, [log], now=now)
         Opened.objects.update_or_create(person=person, **_about(log), defaults={"opened_at": now})
     page = (
-        inbox.check_in_page(log, parts)
+        inbox.check_in_page(log, reading)
         if isinstance(log, EventCheckIn)
-        else inbox.day_log_page(log, parts)
+        else inbox.day_log_page(log, reading)
     )
     may_write = players_written_for(person).filter(pk=player.pk).exists()
+    own = player.person_id == person.pk
+    # The two lowest of the five answers about mood, as they were given.
+    feels_low = isinstance(log, DayLog) and log.mood in (1, 2)
     context = {
         "page": page,
         "form": form or ReplyForm(),
         "may_write": may_write,
         "log": log,
+        "own": own,
+        "talk": somebody_to_talk_to(player) if page.asks_to_talk or (own and feels_low) else None,
         "is_event": isinstance(log, EventCheckIn),
         "reply_name": "check-in-reply" if isinstance(log, EventCheckIn) else "day-log-reply",
     }
@@ -186,8 +194,7 @@ def _open(
 
 
 def _reply(request: HttpRequest, log: EventCheckIn | DayLog) -> HttpResponse:
-    _, parts = _reading(request, log.player)
-    if Part.HEALTH not in parts:
+    if Part.THREAD not in _reading(request, log.player).of(log):
         raise PermissionDenied
     form = ReplyForm(request.POST)
     if not form.is_valid():

@@ -43,6 +43,7 @@ class EventLine:
     withdrawal: str
     withdrawal_closed: bool
     past: bool
+    unconfirmed: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,6 +163,7 @@ def line_of(event: Event, today: date) -> EventLine:
         withdrawal=_deadline(withdrawal, event.start),
         withdrawal_closed=withdrawal is not None and withdrawal < today,
         past=event.end < today,
+        unconfirmed=event.dates_unconfirmed,
     )
 
 

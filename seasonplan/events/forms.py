@@ -116,6 +116,7 @@ class EventForm(forms.ModelForm):
             "entry_deadline",
             "withdrawal_deadline",
             "entry_fee",
+            "dates_unconfirmed",
         )
         labels = {"indoor": "Indoors"}
         help_texts = {

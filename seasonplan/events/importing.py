@@ -280,7 +280,7 @@ def undo(*, batch: EventImport) -> Undone:
 
     Events that it made are deleted, events that it changed get their former values back, and
     places that it made go if nothing else is there. It is refused when one of its events was
-    changed or deleted since, or when one that it made stands in a season plan.
+    changed or deleted since, or when one that it made stands in a season plan or was logged about.
     """
     batch = _locked(batch)
     if batch.status != EventImport.Status.DONE:
@@ -301,8 +301,8 @@ def undo(*, batch: EventImport) -> Undone:
         remove_events(made)
     except EventsInUse as refusal:
         raise UndoRefused(
-            f"“{event}” from {day(event.start)} stands in a season plan. Take it out of the plan "
-            "first."
+            f"“{event}” from {day(event.start)} stands in a season plan, or a player logged about "
+            "it. Take it out of the plan first; what was logged keeps its event."
             for event in refusal.events
         ) from refusal
     batch.places_made.filter(events__isnull=True).delete()

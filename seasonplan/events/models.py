@@ -84,6 +84,12 @@ class Event(models.Model):
         max_digits=8, decimal_places=2, default=0, validators=[MinValueValidator(0)]
     )
 
+    dates_unconfirmed = models.BooleanField(
+        "dates not confirmed",
+        default=False,
+        help_text="The dates are a guess, such as last year’s moved by a year.",
+    )
+
     objects = CalendarQuerySet.as_manager()
 
     class Meta:

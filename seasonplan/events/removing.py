@@ -11,7 +11,7 @@ from seasonplan.events.models import Event
 
 
 class EventsInUse(Exception):
-    """These events stand in a season plan, so they stay on the calendar."""
+    """These events stand in a season plan or were logged about, so they stay on the calendar."""
 
     def __init__(self, events: Sequence[Event]) -> None:
         super().__init__(", ".join(event.name for event in events))

@@ -39,7 +39,8 @@ class Choice:
 
 
 @contextmanager
-def _changing(plan: SeasonPlan, revision: int) -> Iterator[None]:
+def changing(plan: SeasonPlan, revision: int) -> Iterator[None]:
+    """One change to a working copy, made against `revision`. Raises Stale."""
     with transaction.atomic():
         taken = SeasonPlan.objects.filter(pk=plan.pk, revision=revision).update(
             revision=F("revision") + 1
@@ -52,13 +53,13 @@ def _changing(plan: SeasonPlan, revision: int) -> Iterator[None]:
 
 def set_limits(plan: SeasonPlan, limits: Limits, *, revision: int) -> None:
     """Keep these limits. Raises Stale."""
-    with _changing(plan, revision):
+    with changing(plan, revision):
         SeasonPlan.objects.filter(pk=plan.pk).update(limits=limits_as_mapping(limits))
 
 
 def choose_events(plan: SeasonPlan, choices: Mapping[int, Choice], *, revision: int) -> None:
     """Keep what the coach says of these events, by event id; others stay. Raises Stale."""
-    with _changing(plan, revision):
+    with changing(plan, revision):
         rows = {row.event_id: row for row in plan.planned_events.filter(event_id__in=choices)}
         new, changed = [], []
         for event_id, choice in choices.items():
@@ -74,7 +75,7 @@ def choose_events(plan: SeasonPlan, choices: Mapping[int, Choice], *, revision: 
 
 def set_level_worths(plan: SeasonPlan, worths: Mapping[str, int | None], *, revision: int) -> None:
     """Keep what events of these levels are usually worth; None forgets it. Raises Stale."""
-    with _changing(plan, revision):
+    with changing(plan, revision):
         plan.level_worths.filter(level__in=worths).delete()
         LevelWorth.objects.bulk_create(
             LevelWorth(plan=plan, level=level, worth=worth)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from typing import TYPE_CHECKING
 
 from django.core.exceptions import ValidationError
@@ -10,7 +11,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Now
 
-from seasonplan.academy.models import Player
+from seasonplan.academy.models import Person, Player
 from seasonplan.events.models import Event
 from seasonplan.plans.access import BusyTimeQuerySet, SeasonPlanQuerySet
 from seasonplan.science.layout.limits import limits_from
@@ -216,3 +217,78 @@ class BusyTime(models.Model):
 
     def __str__(self) -> str:
         return f"{self.why or 'Busy'} {self.start} to {self.end}"
+
+
+class FeedAddress(models.Model):
+    """Where a person's calendar programs read the seasons that the person sees.
+
+    Only a hash of the address's secret is kept; without one there is no address at present. `uid`
+    outlives every address, so that entries stay the same ones.
+    """
+
+    person = models.OneToOneField(
+        Person, on_delete=models.CASCADE, primary_key=True, related_name="feed_address"
+    )
+    uid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    token_hash = models.CharField(max_length=64, unique=True, null=True, blank=True, editable=False)
+    made_at = models.DateTimeField(null=True, editable=False)
+
+    # What was last given out: when, how often and as what the feed's content changed.
+    content_hash = models.CharField(max_length=64, blank=True, editable=False)
+    changes = models.PositiveIntegerField(default=0, editable=False)
+    changed_at = models.DateTimeField(null=True, editable=False)
+
+    class Meta:
+        verbose_name_plural = "feed addresses"
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(token_hash__isnull=True) | Q(made_at__isnull=False),
+                name="feed_address_was_made_once",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Feed of {self.person}"
+
+
+class CarriedOver(models.Model):
+    """A decision that reached this plan from the season before, what it set, and why.
+
+    `source` names the decision within the whole house, so that carrying it over twice changes
+    nothing. `value` is what it sets; `before` is what stood there, for taking it back. A target
+    whose event is not in the calendar yet has no `event` and sets nothing so far.
+    """
+
+    class Kind(models.TextChoices):
+        NOTE = "note", "A note"
+        LIMIT = "limit", "A limit"
+        TARGET = "target", "A target"
+        EVENT_WORTH = "event worth", "The worth of an event"
+        LEVEL_WORTH = "level worth", "The worth of a level"
+
+    plan = models.ForeignKey(SeasonPlan, on_delete=models.CASCADE, related_name="carried_over")
+    source = models.CharField(max_length=40)
+    text = models.CharField(max_length=300)
+    kind = models.CharField(max_length=11, choices=Kind)
+    subject = models.CharField(max_length=120, blank=True)
+    event = models.ForeignKey(
+        Event, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    value = models.JSONField(null=True, blank=True)
+    before = models.JSONField(null=True, blank=True)
+    origin = models.CharField(max_length=80, help_text="Such as: the debrief of 2026.")
+    why_path = models.CharField(max_length=200, help_text="The page that says why.")
+    taken_back = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["plan", "source"], name="carried_over_once_a_plan"),
+            models.CheckConstraint(
+                condition=Q(kind__in=["note", "limit", "target", "event worth", "level worth"]),
+                name="carried_over_kind_is_known",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.text

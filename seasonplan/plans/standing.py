@@ -11,7 +11,7 @@ from django.db.models import F
 from seasonplan.academy.models import Player
 from seasonplan.events.models import Event
 from seasonplan.plans.laying_out import Material, Stale, judge_plan
-from seasonplan.plans.models import Block, LevelWorth, PlannedEvent, SeasonPlan
+from seasonplan.plans.models import Block, CarriedOver, LevelWorth, PlannedEvent, SeasonPlan
 from seasonplan.science.layout.limits import limits_as_mapping
 from seasonplan.science.layout.problem import Limits
 from seasonplan.science.layout.wording import count, days
@@ -29,7 +29,7 @@ def start_plan(*, player: Player, name: str, start: date, end: date, limits: Lim
 
 @transaction.atomic
 def copy_plan(plan: SeasonPlan, *, name: str) -> SeasonPlan:
-    """Make a working copy with the same events, blocks, limits and worths."""
+    """Make a working copy with the same events, blocks, limits, worths and decisions carried."""
     copy = SeasonPlan(
         player=plan.player,
         name=name,
@@ -64,6 +64,22 @@ def copy_plan(plan: SeasonPlan, *, name: str) -> SeasonPlan:
     )
     LevelWorth.objects.bulk_create(
         LevelWorth(plan=copy, level=row.level, worth=row.worth) for row in plan.level_worths.all()
+    )
+    CarriedOver.objects.bulk_create(
+        CarriedOver(
+            plan=copy,
+            source=row.source,
+            text=row.text,
+            kind=row.kind,
+            subject=row.subject,
+            event_id=row.event_id,
+            value=row.value,
+            before=row.before,
+            origin=row.origin,
+            why_path=row.why_path,
+            taken_back=row.taken_back,
+        )
+        for row in plan.carried_over.all()
     )
     return copy
 

@@ -13,7 +13,8 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from seasonplan.academy.access import get_editable, get_planned, get_visible
 from seasonplan.academy.models import Person
 from seasonplan.events.models import Event
-from seasonplan.plans import editing, standing
+from seasonplan.plans import carrying, editing, standing
+from seasonplan.plans.carried import carried_lines, ends_soon
 from seasonplan.plans.forms import (
     ChoiceForm,
     CopyForm,
@@ -64,15 +65,23 @@ def _season_context(
     others = SeasonPlan.objects.visible_to(person).filter(
         player_id=plan.player_id, start=plan.start
     )
+    today = timezone.localdate()
+    material = material or gather(plan)
     page = season_page(
-        material or gather(plan),
-        today=timezone.localdate(),
+        material,
+        today=today,
         may_change=may_plan and plan.standing == SeasonPlan.Standing.WORKING_COPY,
         may_plan=may_plan,
         others=list(others),
         said=said,
     )
-    return {"page": page, "plan": plan, "paper": request.GET.get("paper", "")}
+    return {
+        "page": page,
+        "plan": plan,
+        "paper": request.GET.get("paper", ""),
+        "carried": carried_lines(material),
+        "ends_soon": ends_soon(plan, today),
+    }
 
 
 SEASON_PIECES = [
@@ -369,6 +378,21 @@ def in_force(request: HttpRequest, plan_id: int) -> HttpResponse:
 def _changed_before_in_force(request: HttpRequest, plan: SeasonPlan) -> HttpResponse:
     messages.error(request, f"{CHANGED_MEANWHILE} Look through it, then put it in force.")
     return _season(request, plan, status=409)
+
+
+@require_POST
+def carried_over(request: HttpRequest, plan_id: int, row_id: int) -> HttpResponse:
+    """Take a decision of the season before back in this plan, or set it again."""
+    plan = _working_copy(request, plan_id)
+    row = get_object_or_404(plan.carried_over, pk=row_id)
+    again = request.POST.get("do") == "set again"
+    try:
+        carrying.set_again(plan, row) if again else carrying.take_back(plan, row)
+    except Stale:
+        messages.error(request, CHANGED_MEANWHILE)
+        return _season(request, _plan(request, plan_id), status=409)
+    messages.success(request, f"{'Set again' if again else 'Taken back'}: {row.text}")
+    return redirect("season", plan.pk)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -249,7 +249,7 @@ def test_a_coach_reads_their_roles_and_players(cast: Cast, as_) -> None:
     [
         ("coach", ["Players", "Event calendar", "People"]),
         ("director", ["Players", "Event calendar", "People"]),
-        ("player", ["My season", "Event calendar"]),
+        ("player", ["Phone", "My season", "Event calendar"]),
         ("guardian", ["Players", "Event calendar"]),
         ("staff", ["Players", "Event calendar"]),
         ("stranger", ["Players"]),

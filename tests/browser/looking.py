@@ -10,12 +10,21 @@ STANDARDS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-pract
 
 def axe(page: Page) -> list[str]:
     """What axe finds against WCAG 2.2 AA and its own best practices, one line an element."""
+    return _run_axe(page, {"type": "tag", "values": STANDARDS})
+
+
+def axe_on_colours(page: Page) -> list[str]:
+    """What axe finds too faint: all that another colour scheme can change."""
+    return _run_axe(page, {"type": "rule", "values": ["color-contrast"]})
+
+
+def _run_axe(page: Page, what: dict[str, object]) -> list[str]:
     if not page.evaluate("() => Boolean(window.axe)"):
         page.evaluate(AXE_SCRIPT)
     found = page.evaluate(
-        "(tags) => axe.run({runOnly: {type: 'tag', values: tags}, resultTypes: ['violations']})"
+        "(what) => axe.run({runOnly: what, resultTypes: ['violations']})"
         ".then((results) => results.violations)",
-        STANDARDS,
+        what,
     )
     return [
         f"{rule['id']}: {node['html'][:200]} ({' '.join(node['failureSummary'].split())[:300]})"

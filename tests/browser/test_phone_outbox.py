@@ -17,7 +17,18 @@ from seasonplan.academy.models import Academy
 from seasonplan.checkins import phone_views
 from seasonplan.checkins.models import DayLog, EventCheckIn, Message, SessionLog
 from tests.browser.browsing import NARROW, PATIENCE_MS, Browsing
-from tests.browser.looking import axe, sticks_out, too_small
+from tests.browser.looking import axe, axe_on_colours, listed, sticks_out, too_small
+from tests.browser.measuring import (
+    FIRST_LOAD_BYTES,
+    LATER_PAGE_BYTES,
+    MOST_TAPS,
+    Scales,
+    answer,
+    check_in_with_every_scale,
+    form_of,
+    shortest_check_in,
+    tapped,
+)
 from tests.browser.stage import Stage
 from tests.factories import PASSWORD, sign_up
 
@@ -71,17 +82,12 @@ def reopened(page: Page) -> Page:
     return again
 
 
-def form_of(page: Page, title: str) -> Locator:
-    return page.locator("details.log").filter(has=page.get_by_text(title, exact=True))
-
-
 def state_of(page: Page, title: str) -> Locator:
     return form_of(page, title).locator("[data-state]")
 
 
-def choose(form: Locator, question: str, answer: str) -> None:
-    group = form.get_by_role("group", name=re.compile(f"^{question}"))
-    group.get_by_label(answer, exact=True).tap()
+def choose(form: Locator, question: str, words: str) -> None:
+    answer(form, question, words).tap()
 
 
 def check_in(page: Page) -> None:
@@ -132,11 +138,7 @@ def test_the_four_pages_open_without_a_signal_and_say_how_old_they_are(ines: Pag
             ines.locator("nav.phone-tabs").evaluate("e => getComputedStyle(e).position") == "fixed"
         )
 
-
-def test_a_kept_page_of_an_earlier_day_says_how_long_ago_and_marks_the_day_of_now(
-    ines: Page,
-) -> None:
-    ines.context.set_offline(True)
+    # Days later they say so, and mark the day of the phone's clock.
     ines.clock.set_fixed_time(datetime(2027, 4, 7, 10, 0, tzinfo=UTC))
     ines.goto(reverse("phone"))
     expect(ines.get_by_text("2 days ago")).to_be_visible()
@@ -203,73 +205,73 @@ def test_a_check_in_written_without_a_signal_is_stored_once_when_it_returns(
     assert Message.objects.count() == 1
 
 
-def test_a_message_that_is_delivered_twice_is_stored_once(ines: Page) -> None:
-    with ines.expect_request("**/outbox/") as sent:
-        check_in(ines)
+def test_an_answer_that_is_lost_on_the_way_leads_to_a_second_delivery_and_one_log(
+    ines: Page,
+) -> None:
+    """The server stores the log, and the phone never hears of it. A third copy comes by itself."""
+    deliveries: list[Request] = []
+
+    def lose_the_first_answer(route: Any) -> None:
+        deliveries.append(route.request)
+        answered = route.fetch()
+        if len(deliveries) == 1:
+            route.abort("connectionreset")
+        else:
+            route.fulfill(response=answered)
+
+    ines.context.route("**/outbox/", lose_the_first_answer)
+    check_in(ines)
     expect(state_of(ines, EVENT)).to_have_text("Sent")
-    request: Request = sent.value
+    first, second = deliveries
+    assert first.post_data_json == second.post_data_json
 
     again = ines.context.request.post(
         reverse("outbox"),
-        data=request.post_data_json,
-        headers={"X-CSRFToken": request.headers["x-csrftoken"], "Referer": ines.url},
+        data=first.post_data_json,
+        headers={"X-CSRFToken": first.headers["x-csrftoken"], "Referer": ines.url},
     )
 
     assert [receipt["status"] for receipt in again.json()["receipts"]] == ["known"]
     assert Message.objects.count() == 1
 
 
-def test_an_answer_that_is_lost_on_the_way_leads_to_a_second_delivery_and_one_log(
-    ines: Page,
-) -> None:
-    """The server stores the log, and the phone never hears of it."""
-    deliveries: list[Any] = []
-
-    def lose_the_first_answer(route: Any) -> None:
-        deliveries.append(route.request.post_data_json)
-        answer = route.fetch()
-        if len(deliveries) == 1:
-            route.abort("connectionreset")
-        else:
-            route.fulfill(response=answer)
-
-    ines.context.route("**/outbox/", lose_the_first_answer)
-    check_in(ines)
-    expect(state_of(ines, EVENT)).to_have_text("Sent")
-
-    assert len(deliveries) == 2
-    assert deliveries[0] == deliveries[1]
-    assert Message.objects.count() == 1
-
-
-@pytest.mark.parametrize("broken", [500, 503, 200])
 def test_a_server_that_is_down_or_no_server_of_ours_takes_nothing_away(
-    ines: Page, browsing: Browsing, broken: int
+    ines: Page, browsing: Browsing
 ) -> None:
     """200 with a page is what the door of a hotel's network answers."""
     browsing.may_refuse(500, 503)
-    answers = [broken]
+    answers = [500, 503, 200]
 
-    def once(route: Any) -> None:
+    def until_none_is_left(route: Any) -> None:
         if answers:
             route.fulfill(status=answers.pop(), body="<p>Welcome to our network</p>")
         else:
             route.continue_()
 
-    ines.context.route("**/outbox/", once)
+    ines.context.route("**/outbox/", until_none_is_left)
     check_in(ines)
+    for left in (2, 1, 0):
+        assert eventually(lambda left=left: len(answers) == left, ines)  # type: ignore[misc]
+        expect(state_of(ines, EVENT)).to_have_text("On this phone")
+        assert not Message.objects.exists()
+        ines.evaluate("() => window.dispatchEvent(new Event('online'))")
     expect(state_of(ines, EVENT)).to_have_text("Sent")
     assert Message.objects.count() == 1
 
 
-@pytest.mark.parametrize("lost", ["sessionid", None])
 def test_who_was_signed_out_meanwhile_keeps_the_log_until_they_sign_in(
-    stage: Stage, ines: Page, browsing: Browsing, lost: str | None
+    stage: Stage, ines: Page, browsing: Browsing
 ) -> None:
     """Without the session the server answers 401; without any cookie, 403 for the lost token."""
     browsing.may_refuse(401, 403)
-    ines.context.clear_cookies(**({"name": lost} if lost else {}))
-    check_in(ines)
+    ines.context.clear_cookies(name="sessionid")
+    with ines.expect_response("**/outbox/") as refused:
+        check_in(ines)
+    assert refused.value.status == 401
+    ines.context.clear_cookies()
+    with ines.expect_response("**/outbox/") as refused:
+        ines.evaluate("() => window.dispatchEvent(new Event('online'))")
+    assert refused.value.status == 403
     expect(ines.get_by_text("You are signed out")).to_be_visible()
     expect(state_of(ines, EVENT)).to_have_text("On this phone")
     assert not Message.objects.exists()
@@ -305,18 +307,16 @@ def test_a_refused_log_comes_back_with_the_reason_and_the_typed_text(ines: Page)
     stored = DayLog.objects.get()
     assert (stored.mood, stored.note) == (4, typed)
 
-
-def test_a_log_that_came_back_is_thrown_away_by_two_taps(ines: Page) -> None:
-    ines.context.set_offline(True)
-    write_day(ines, "No")
+    # A second one is thrown away, by two taps.
     Academy.objects.update(consent_age=21)
-    ines.context.set_offline(False)
-    back = ines.locator("#came-back")
+    form.locator("summary").first.tap()
+    choose(form, "Mood", "3")
+    form.get_by_role("button", name="Save").tap()
     back.get_by_role("button", name="Throw it away").tap()
     back.get_by_role("button", name="Really throw it away?").tap()
-
     expect(back).to_be_hidden()
     expect(ines.locator("[data-badge]")).to_be_hidden()
+    assert Message.objects.count() == 1
 
 
 def test_two_phones_say_different_things_of_one_event(
@@ -434,24 +434,7 @@ def test_an_open_page_of_the_first_player_sends_nothing_as_the_second(
     assert not Message.objects.exists()
 
 
-def test_deleting_what_waits_when_signing_out_deletes_it(stage: Stage, ines: Page) -> None:
-    ines.context.set_offline(True)
-    write_day(ines, "Gone")
-    ines.context.route("**/outbox/", lambda route: route.abort())
-    ines.context.set_offline(False)
-    ines.goto(reverse("phone-me"))
-    ines.get_by_role("button", name="Sign out").tap()
-    ines.get_by_role("button", name="Delete them and sign out").tap()
-    ines.wait_for_url("**/account/login/**")
-    ines.context.unroute("**/outbox/")
-    sign_in(ines.context, stage.cast.player, ines)
-    ines.goto(reverse("phone-me"))
-
-    expect(ines.get_by_text("Everything is sent.")).to_be_visible()
-    assert not Message.objects.exists()
-
-
-def test_signing_out_on_any_page_asks_while_something_waits(
+def test_signing_out_on_any_page_asks_while_something_waits_and_deletes_it_if_told_so(
     stage: Stage, ines: Page, browsing: Browsing
 ) -> None:
     ines.context.set_offline(True)
@@ -464,15 +447,18 @@ def test_signing_out_on_any_page_asks_while_something_waits(
     expect(ines.get_by_role("dialog", name="1 log is not sent yet")).to_be_visible()
     assert axe(ines) == []
 
-    # Nothing of this person's waits any more: no question.
-    ines.get_by_role("button", name="Stay signed in").tap()
-    ines.context.unroute("**/outbox/")
-    ines.goto(reverse("phone-log"))
-    expect(state_of(ines, DAY)).to_have_text("Sent")
-    ines.goto(reverse("calendar"))
-    ines.get_by_role("button", name="Sign out").tap()
+    ines.get_by_role("button", name="Delete them and sign out").tap()
     ines.wait_for_url("**/account/login/**")
     assert kept_for(ines) == []
+
+    # Nothing of this person's waits any more: no question.
+    ines.context.unroute("**/outbox/")
+    sign_in(ines.context, stage.cast.player, ines)
+    ines.goto(reverse("phone-me"))
+    expect(ines.get_by_text("Everything is sent.")).to_be_visible()
+    ines.get_by_role("button", name="Sign out").tap()
+    ines.wait_for_url("**/account/login/**")
+    assert not Message.objects.exists()
 
 
 # Under a thumb --------------------------------------------------------------------------------
@@ -480,33 +466,13 @@ def test_signing_out_on_any_page_asks_while_something_waits(
 
 def test_the_check_in_with_every_scale_takes_at_most_twelve_taps(ines: Page) -> None:
     ines.goto(reverse("phone"))
-    taps = 0
-
-    def tap(locator: Locator) -> None:
-        nonlocal taps
-        taps += 1
-        locator.tap()
-
-    def answer(question: str, words: str) -> None:
-        group = form.get_by_role("group", name=re.compile(f"^{question}"))
-        tap(group.get_by_label(words, exact=True))
-
-    tap(ines.get_by_role("link", name=re.compile("^Log: After")))
-    form = form_of(ines, EVENT)
-    answer("Energy now", "6")
-    answer("Result", "Lost in the semi-final")
-    tap(form.get_by_role("button", name="More"))
-    answer("How it felt", "4")
-    answer("Soreness", "3")
-    answer("Where it is sore", "Calf or shin")
-    answer("Energy before", "8")
-    tap(form.get_by_role("button", name="More"))
-    answer("Weather", "Windy")
-    tap(form.get_by_role("button", name="Save"))
+    result = "Lost in the semi-final"
+    shortest = len(shortest_check_in(ines, EVENT, result))
+    taps = tapped(check_in_with_every_scale(ines, EVENT, result))
     expect(state_of(ines, EVENT)).to_have_text("Sent")
 
-    print(f"\nthe check-in with every scale: {taps} taps")
-    assert taps <= 12
+    print(f"\nthe shortest check-in: {shortest} taps; with every scale: {taps}")
+    assert shortest <= taps <= MOST_TAPS
     stored = EventCheckIn.objects.get()
     assert stored.sore_where == ["calf"]
     assert (stored.felt, stored.soreness, stored.energy_before) == (4, 3, 8)
@@ -595,16 +561,7 @@ def test_a_session_is_four_taps_and_two_of_them_are_two_sessions(ines: Page) -> 
     assert list(said) == [("Tennis", 75, 5), ("Tennis", 75, 7)]
 
 
-def test_what_is_needed_and_missing_is_said_and_nothing_is_sent(ines: Page) -> None:
-    form = form_of(ines, EVENT)
-    form.locator("summary").first.tap()
-    choose(form, "Energy now", "6")
-    form.get_by_role("button", name="Save").tap()
-    expect(form.get_by_role("alert")).to_have_text("Still to answer: Result.")
-    expect(ines.locator("[data-badge]")).to_be_hidden()
-
-
-def test_what_was_typed_and_not_saved_is_there_when_the_page_comes_back(ines: Page) -> None:
+def test_what_was_typed_and_not_saved_is_kept_and_what_is_missing_is_said(ines: Page) -> None:
     form = form_of(ines, EVENT)
     form.locator("summary").first.tap()
     choose(form, "Energy now", "6")
@@ -618,6 +575,9 @@ def test_what_was_typed_and_not_saved_is_there_when_the_page_comes_back(ines: Pa
     form = form_of(page, EVENT)
     form.locator("summary").first.tap()
     expect(form.get_by_label("What went well")).to_have_value("Returns")
+    form.get_by_role("button", name="Save").tap()
+    expect(form.get_by_role("alert")).to_have_text("Still to answer: Result.")
+    expect(page.locator("[data-badge]")).to_be_hidden()
     choose(form, "Result", "Lost in the final")
     form.get_by_role("button", name="Save").tap()
     expect(state_of(page, EVENT)).to_have_text("Sent")
@@ -650,12 +610,11 @@ def test_the_pages_fit_a_phone_and_have_nothing_for_axe(ines: Page) -> None:
             box.evaluate("box => { box.removeAttribute('name'); box.open = true; }")
         for step in ines.locator("[data-step], [data-question]").all():
             step.evaluate("step => { step.hidden = false; }")
-        for scheme in ("light", "dark"):
-            ines.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
-            wrong = [*axe(ines), *sticks_out(ines), *too_small(ines, touch=True)]
-            if wrong:
-                found[f"{name}, {scheme}"] = wrong
-    assert not found, found
+        ines.emulate_media(color_scheme="light")
+        found[f"{name}, light"] = [*axe(ines), *sticks_out(ines), *too_small(ines, touch=True)]
+        ines.emulate_media(color_scheme="dark")
+        found[f"{name}, dark"] = axe_on_colours(ines)
+    assert not any(found.values()), listed(found)
 
 
 def test_the_first_load_weighs_at_most_120_kb_and_a_later_one_15(
@@ -664,26 +623,18 @@ def test_the_first_load_weighs_at_most_120_kb_and_a_later_one_15(
     """Files are not compressed here; in production they weigh about a third."""
     page = browsing.open(stage.cast.player, width=NARROW[0], touch=True)
     page.clock.set_fixed_time(NOW)
-    weights: dict[str, int] = {}
-
-    def weigh(request: Request) -> None:
-        sizes = request.sizes()
-        name = f"{request.method} {request.url.split('/', 3)[3]}"
-        weight = sizes["responseBodySize"] + sizes["responseHeadersSize"]
-        weights[name] = weights.get(name, 0) + weight
-
-    page.context.on("requestfinished", weigh)
+    scales = Scales(page)
     page.goto(reverse("phone-log"))
     wait_until_kept(page)
     page.wait_for_timeout(500)
+    weights = scales.read()
     first = sum(weights.values())
     for name, weight in sorted(weights.items(), key=lambda pair: -pair[1]):
         print(f"{weight:8,} {name}")
     print(f"{first:8,} bytes: the first load of the log, with the pages fetched ahead")
-    weights.clear()
     page.goto(reverse("phone"))
     page.wait_for_timeout(500)
-    pages = sum(weight for name, weight in weights.items() if "static/" not in name)
-    print(f"{pages:8,} bytes: the week after it, without files that production keeps by name")
-    assert first <= 120_000
-    assert pages <= 15_000
+    later = sum(weight for name, weight in scales.read().items() if "static/" not in name)
+    print(f"{later:8,} bytes: the week after it, without files that production keeps by name")
+    assert first <= FIRST_LOAD_BYTES
+    assert later <= LATER_PAGE_BYTES

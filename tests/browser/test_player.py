@@ -27,6 +27,9 @@ def test_a_player_signs_in_and_reads_the_plan_in_force(stage: Stage, phone: Page
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("button", name="Sign in").tap()
 
+    page.wait_for_url(f"**{reverse('phone')}")
+    page.get_by_role("link", name="Season", exact=True).tap()
+    page.get_by_role("link", name="The whole year as a planner").tap()
     page.wait_for_url(f"**{reverse('season', args=[stage.in_force.pk])}")
     expect(page.get_by_text("In force", exact=True).first).to_be_visible()
     assert buttons(page) == OF_EVERY_PAGE

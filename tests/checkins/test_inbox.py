@@ -85,10 +85,11 @@ def test_a_day_unlike_the_usual_says_why_and_that_it_is_no_diagnosis(
     page = read(as_(cast.coach).get(path))
     flagged = page.one("ul", "log-flags")
     assert [item.text for item in flagged.all("li")] == [
-        "Sleep 1 of 5; usually about 4. Worth talking about today.",
         "All five together 17 of 25; usually about 20. Worth talking about today.",
+        "Sleep 1 of 5; usually about 4. Worth talking about today.",
     ]
     assert "A reason to talk, not a diagnosis." in page.text
+    assert "Single answers are unlike the usual by chance on many days" in page.text
     page = read(as_(cast.coach).get(f"/logs/days/{log.pk}/"))
     assert "Sleep 1 of 5; usually about 4." in page.text
     assert "A reason to talk, not a diagnosis." in page.text

@@ -382,9 +382,13 @@ def test_typed_text_is_shown_as_text(cast: Cast, season: SeasonPlan, as_: Any, a
 
 
 def test_me_says_who_sees_what(cast: Cast, as_: Any) -> None:
+    Academy.objects.update(consent_age=10)
     text = said(as_(cast.player), "/phone/me/")
-    assert "Marta Coach , coach: all plans and all you log" in text
-    assert re.search(r"Gita Guardian , guardian: .* nothing about health", text)
+    assert (
+        "Marta Coach , coach: all plans, working copies too; of your logs results, sessions, "
+        "health, notes, replies and private notes"
+    ) in text
+    assert "Gita Guardian , guardian: the plan in force; of your logs results and sessions" in text
     assert "Colin Colleague" not in text
     assert "Sign out" in text
 

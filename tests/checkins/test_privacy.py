@@ -11,6 +11,7 @@ from django.utils import timezone
 from seasonplan.academy.consent import consent_standing, give_consent, withdraw_consent
 from seasonplan.academy.models import Consent, Player
 from seasonplan.checkins.models import DayLog, EventCheckIn, HealthRead, SessionLog
+from seasonplan.checkins.sharing import record_reads
 from tests.checkins.conftest import this_week, years_ago
 from tests.conftest import Cast
 from tests.factories import (
@@ -133,15 +134,13 @@ def test_every_reading_by_somebody_else_is_recorded(
     for path in logged:
         as_(cast.coach).get(path)
     as_(cast.staff).get(logged[2])
-    reads = HealthRead.objects.values_list("reader__name", "check_in", "day_log")
+    reads = HealthRead.objects.values_list("reader__name", "check_in", "day_log", "times")
     check_in, day_log = EventCheckIn.objects.get().pk, DayLog.objects.get().pk
     assert sorted(reads, key=str) == sorted(
         [
-            ("Marta Coach", check_in, None),
-            ("Marta Coach", None, day_log),
-            ("Marta Coach", check_in, None),
-            ("Marta Coach", None, day_log),
-            ("Sten Staff", None, day_log),
+            ("Marta Coach", check_in, None, 2),  # in the list, and by itself
+            ("Marta Coach", None, day_log, 2),
+            ("Sten Staff", None, day_log, 1),
         ],
         key=str,
     )
@@ -159,12 +158,13 @@ def test_a_form_on_behalf_that_is_filled_in_is_a_reading(
     ]
     for number, path in enumerate(paths, start=1):
         assert coach.get(path).status_code == 200
-        assert HealthRead.objects.count() == number
+        assert sum(HealthRead.objects.values_list("times", flat=True)) == number
     withdraw_consent(ines, by=cast.guardian, now=timezone.now())
     page = read(coach.get(paths[0]))
     assert {e.attributes["value"] for e in page.all("input", checked="")} == {""}  # not said
     assert "Slept well there" not in page.text
-    assert HealthRead.objects.count() == 3
+    assert sum(HealthRead.objects.values_list("times", flat=True)) == 3
+    assert HealthRead.objects.count() == 2
 
 
 def test_who_reads_nothing_about_health_is_not_recorded(
@@ -191,6 +191,51 @@ def test_the_player_sees_who_read_what(
         assert row.all("td")[1].text == (f"check-in Lantern Open; day log {today.day} {today:%b}")
 
 
+def test_a_list_that_is_opened_every_minute_leaves_one_row_a_log_and_day(
+    cast: Cast, ines: Player, logged: list[str], as_: As, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    coach = as_(cast.coach)
+    noon = timezone.now().replace(hour=12, minute=0, second=0)
+    for minute in range(10):
+        moment = noon + timedelta(minutes=minute)
+        monkeypatch.setattr(timezone, "now", lambda moment=moment: moment)
+        coach.get(logged[0])
+    rows = HealthRead.objects.values_list("times", "read_at", "last_read_at")
+    assert set(rows) == {(10, noon, noon + timedelta(minutes=9))}
+    assert len(rows) == 2  # the check-in and the day log
+    monkeypatch.setattr(timezone, "now", lambda: noon + timedelta(days=1))
+    coach.get(logged[2])
+
+    table = read(as_(cast.player).get(f"/players/{ines.pk}/health-reads/")).one("table")
+    lines = [[td.text for td in row.all("td")] for row in table.all("tr") if row.all("td")]
+    today, tomorrow = noon.date(), noon.date() + timedelta(days=1)
+    assert [line[0] for line in lines] == [
+        f"{tomorrow:%a} {tomorrow.day} {tomorrow:%b} {tomorrow.year}, 12:00 UTC",
+        f"{today:%a} {today.day} {today:%b} {today.year}, 12:00 to 12:09 UTC",
+    ]
+    assert [line[2] for line in lines] == ["Once", "10 times"]
+    coach.get(logged[1])
+
+
+def test_reading_many_logs_writes_with_as_many_queries_as_reading_two(
+    cast: Cast, ines: Player, django_assert_max_num_queries: Any
+) -> None:
+    def queries(number: int) -> int:
+        logs = [
+            DayLogFactory(player=ines, day=timezone.localdate() - timedelta(days=n + number * 10))
+            for n in range(number)
+        ]
+        asked = []
+        for _ in range(2):  # new ones, and known ones
+            with django_assert_max_num_queries(10) as caught:
+                record_reads(cast.coach, ines, logs, now=timezone.now())
+            asked.append(len(caught))
+        assert set(HealthRead.objects.filter(day_log__in=logs).values_list("times")) == {(2,)}
+        return max(asked)
+
+    assert queries(2) == queries(20)
+
+
 def test_an_empty_list_of_readers_says_so(cast: Cast, ines: Player, as_: As) -> None:
     page = read(as_(cast.player).get(f"/players/{ines.pk}/health-reads/"))
     assert "Nobody yet." in page.text
@@ -207,7 +252,9 @@ def test_the_list_of_readers_asks_as_often_for_many_as_for_few(
                 HealthRead.objects.create(
                     player=ines,
                     reader=cast.coach,
+                    day=timezone.localdate(),
                     read_at=timezone.now(),
+                    last_read_at=timezone.now(),
                     check_in=log,
                     day_log=None
                     if log
@@ -261,7 +308,7 @@ def test_nobody_but_a_guardian_consents(cast: Cast, unasked: Player, as_: As, wh
     path = f"/players/{unasked.pk}/consent/"
     client = as_(getattr(cast, who))
     page = read(client.get(path)).one("main")
-    assert page.all("form") == []
+    assert page.buttons() == ([] if who == "staff" else ["Ask Gita Guardian by mail"])
     assert "Gita Guardian decides this" in page.text
     assert client.post(path, {"answer": "give"}).status_code == 403
     assert Consent.objects.count() == 0

@@ -195,7 +195,7 @@ def test_an_undo_that_is_refused_names_the_events_and_not_the_player(cast, coach
     response = do(coach, "import-undo")
     assert response.status_code == 409
     html = response.content.decode()
-    assert "“Lantern Open” from Mon 11 Jan 2027 stands in a season plan." in html
+    assert "“Lantern Open” from Mon 11 Jan 2027 stands in a season plan, or a player logged" in html
     assert "Ravi" not in html
     assert Event.objects.count() == 1
 

@@ -5,9 +5,10 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from django.db import IntegrityError, connection
+from django.db import OperationalError, connection
 from django.test.utils import CaptureQueriesContext
 
+from seasonplan.checkins.models import EventCheckIn
 from seasonplan.events.importing import (
     ImportRefused,
     Outcome,
@@ -23,7 +24,7 @@ from seasonplan.events.models import Event, EventImport, Place
 from seasonplan.events.reading import FileUnreadable
 from seasonplan.plans.models import PlannedEvent
 from tests.events.planted_faults import PLANTED_FAULTS
-from tests.factories import EventFactory, PlaceFactory, SeasonPlanFactory
+from tests.factories import EventCheckInFactory, EventFactory, PlaceFactory, SeasonPlanFactory
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 DEMO = (FIXTURES / "demo-calendar.csv").read_bytes()
@@ -127,17 +128,18 @@ def test_an_import_from_code_does_not_guess_the_order_of_dates(cast) -> None:
         bring_in(cast, f"{HEADER}\nA,Valencia,Spain,03/04/2027,09/04/2027,clay")
 
 
-def test_an_error_in_the_middle_leaves_the_calendar_as_it_was(cast, monkeypatch) -> None:
+def test_an_error_in_the_middle_leaves_the_calendar_as_it_was(cast) -> None:
     EventFactory(academy=cast.academy, name="Lantern Open", start=date(2027, 1, 11), surface="hard")
     batch = keep(cast, f"{HEADER}\n{LANTERN}\nNew Cup,Rome,Italy,2027-02-01,2027-02-07,clay")
     seen = preview(batch).digest
     before = everything()
 
-    def break_off(*args: object, **kwargs: object) -> None:
-        raise IntegrityError("the disk is full")
+    def break_off(execute, sql, params, many, context):
+        if sql.startswith('INSERT INTO "events_importedevent"'):
+            raise OperationalError("the disk is full")
+        return execute(sql, params, many, context)
 
-    monkeypatch.setattr("seasonplan.events.models.ImportedEvent.objects.bulk_create", break_off)
-    with pytest.raises(IntegrityError):
+    with connection.execute_wrapper(break_off), pytest.raises(OperationalError):
         confirm(batch=batch, seen=seen)
 
     assert everything() == before
@@ -384,10 +386,32 @@ def test_an_undo_is_refused_by_name_when_an_event_stands_in_a_season_plan(cast) 
     with pytest.raises(UndoRefused) as refusal:
         undo(batch=the_import())
     assert refusal.value.reasons == (
-        "“Lantern Open” from Mon 11 Jan 2027 stands in a season plan. Take it out of the plan "
-        "first.",
+        "“Lantern Open” from Mon 11 Jan 2027 stands in a season plan, or a player logged about it. "
+        "Take it out of the plan first; what was logged keeps its event.",
     )
     assert everything() == before
+    assert the_import().status == "done"
+
+
+def test_an_undo_is_refused_by_name_when_a_player_logged_about_an_event(cast) -> None:
+    bring_in(
+        cast,
+        f"{HEADER}\n{LANTERN}\nNew Cup,Rome,Italy,2027-02-01,2027-02-07,clay\n"
+        "Third Cup,Rome,Italy,2027-03-01,2027-03-07,clay",
+    )
+    EventCheckInFactory(player=cast.ines, event=Event.objects.get(name="Lantern Open"))
+    plan = SeasonPlanFactory(player=cast.ines)
+    PlannedEvent.objects.create(plan=plan, event=Event.objects.get(name="New Cup"))
+    before = everything()
+    with pytest.raises(UndoRefused) as refusal:
+        undo(batch=the_import())
+    assert [reason.split(" from ")[0] for reason in refusal.value.reasons] == [
+        "“Lantern Open”",
+        "“New Cup”",
+    ]
+    assert all("or a player logged about it." in reason for reason in refusal.value.reasons)
+    assert everything() == before
+    assert EventCheckIn.objects.exists()
     assert the_import().status == "done"
 
 

@@ -1,4 +1,5 @@
-// Signing out with logs that are not sent yet asks first, on every page that has the button.
+// Signing out with logs that are not sent yet, or texts of a meeting that the server does not have,
+// asks first, on every page that has the button.
 
 const SIGN_OUT = "form[action*='/account/logout/']";
 const person = document.body.dataset.person;
@@ -22,11 +23,16 @@ async function unsent() {
   return all.filter((entry) => entry.person === person);
 }
 
-// The logs that wait, and the drafts of others beside them.
+function texts() {
+  return Object.keys(localStorage).filter((name) => name.startsWith(`meeting ${person} `));
+}
+
+// The logs and texts that wait, and the drafts of others beside them.
 async function remove(entries) {
   for (const name of Object.keys(localStorage)) {
     if (name.startsWith(`draft ${person} `)) localStorage.removeItem(name);
   }
+  for (const name of texts()) localStorage.removeItem(name);
   const transaction = (await open()).transaction("outbox", "readwrite");
   for (const entry of entries) transaction.objectStore("outbox").delete(entry.key);
   await new Promise((resolve) => {
@@ -40,10 +46,12 @@ function ask(form, entries) {
   const title = document.createElement("h2");
   title.id = "leaving-title";
   title.textContent = entries.length === 1 ? "1 log is not sent yet" : `${entries.length} logs are not sent yet`;
+  if (!entries.length) title.textContent = "Something you wrote in a debrief is not saved yet";
   dialog.setAttribute("aria-labelledby", title.id);
   const text = document.createElement("p");
-  text.textContent =
-    "If you sign out they stay on this phone, unseen by others, and are sent when you sign in here again.";
+  text.textContent = entries.length
+    ? "If you sign out they stay on this phone, unseen by others, and are sent when you sign in here again."
+    : "If you sign out it stays on this device, unseen by others, and is there again when you come back.";
   const button = (words, style, work) => {
     const made = document.createElement("button");
     made.type = "button";
@@ -70,6 +78,6 @@ document.addEventListener("submit", async (event) => {
   if (!form.matches(SIGN_OUT)) return;
   event.preventDefault();
   const entries = await unsent().catch(() => []);
-  if (entries.length) ask(form, entries);
+  if (entries.length || texts().length) ask(form, entries);
   else HTMLFormElement.prototype.submit.call(form);
 });

@@ -1,18 +1,15 @@
 // Logs wait on the phone until the server has them. Nothing leaves before the server has answered
 // for it, and nobody but the person who wrote a log sees or sends it. Pages talk to this module by
-// events on the document: `outbox:add`, `outbox:remove`, `outbox:send`; it answers `outbox:changed`.
+// events on the document: `outbox:add`, `outbox:remove`, `outbox:send`; it answers `outbox:changed`,
+// and `outbox:later` if it has to be asked again (`trying.js`).
 
 const PERSON = document.body.dataset.person;
 const ADDRESS = document.body.dataset.outbox;
 const FRESH_PAGE = document.body.dataset.me;
 const MOST = 50;
 const LARGEST = 60_000;
-const FIRST_WAIT_MS = 1000;
-const LONGEST_WAIT_MS = 60_000;
 
 let token = document.body.dataset.csrf;
-let wait = FIRST_WAIT_MS;
-let timer = 0;
 let trouble = "";
 let opened;
 
@@ -116,27 +113,18 @@ async function sendAll() {
     });
     await say(settled.filter((entry) => byKey.get(entry.key).status !== "refused"));
   }
-  wait = FIRST_WAIT_MS;
   trouble = "";
 }
 
 function later() {
-  clearTimeout(timer);
-  timer = setTimeout(send, wait);
-  wait = Math.min(2 * wait, LONGEST_WAIT_MS);
+  document.dispatchEvent(new CustomEvent("outbox:later"));
 }
 
 // One tab at a time; a second one looks again a little later.
 async function send() {
-  clearTimeout(timer);
   const once = async (lock) => (lock ? sendAll() : later());
   await (navigator.locks ? navigator.locks.request("outbox", { ifAvailable: true }, once) : sendAll());
   await say();
-}
-
-function sendSoon() {
-  wait = FIRST_WAIT_MS;
-  return send();
 }
 
 document.addEventListener("outbox:add", async ({ detail: { message, title, replaces, done, failed } }) => {
@@ -148,7 +136,7 @@ document.addEventListener("outbox:add", async ({ detail: { message, title, repla
   done();
   navigator.storage?.persist?.();
   await say();
-  return sendSoon();
+  return send();
 });
 
 document.addEventListener("outbox:remove", async ({ detail: { key } }) => {
@@ -156,7 +144,5 @@ document.addEventListener("outbox:remove", async ({ detail: { key } }) => {
   await say();
 });
 
-document.addEventListener("outbox:send", sendSoon);
-window.addEventListener("online", sendSoon);
-document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && sendSoon());
-say().then(sendSoon, () => {});
+document.addEventListener("outbox:send", send);
+say().then(send, () => {});

@@ -1,0 +1,122 @@
+// The chart for the pointer: on demand, in place of the drawing that came with the page. Without this
+// script, or on paper, the drawing stays.
+
+const box = document.querySelector("[data-chart-box]");
+const button = document.querySelector("button[data-chart]");
+
+const SYMBOLS = { circle: "circle", square: "square", triangle: "triangle-up", diamond: "diamond", star: "star", cross: "cross" };
+// The library would bring a style for maps, which are not used and which our content policy refuses;
+// it takes an element of this name for that style.
+const STYLE_FOR_MAPS = "9f215cf04c5486422605d13261cb87401f4e7763b6296af81e98efbc0130da53";
+
+const token = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+
+function sheer(hex, part) {
+  const [r, g, b] = [1, 3, 5].map((at) => parseInt(hex.slice(at, at + 2), 16));
+  return `rgba(${r}, ${g}, ${b}, ${part})`;
+}
+
+function load(src) {
+  const place = document.createElement("meta");
+  place.id = STYLE_FOR_MAPS;
+  document.head.append(place);
+  return new Promise((done, failed) => {
+    const script = document.createElement("script");
+    script.src = src;
+    script.onload = done;
+    script.onerror = failed;
+    document.head.append(script);
+  });
+}
+
+function traces(data) {
+  const ink = token("--ink");
+  const shown = (y) => (data.percent ? 100 * y : y);
+  const groups = new Map();
+  for (const point of data.points) {
+    if (!groups.has(point.group)) groups.set(point.group, []);
+    groups.get(point.group).push(point);
+  }
+  const marks = [...groups].map(([name, points]) => {
+    const colour = points[0].tone ? token(`--${points[0].tone}`) : ink;
+    return {
+      type: "scatter",
+      mode: "markers+text",
+      name: `${name} (${points.length})`,
+      x: points.map((p) => p.x),
+      y: points.map((p) => shown(p.y)),
+      text: points.map((p) => String(p.number)),
+      textposition: "middle right",
+      textfont: { size: 11, color: ink },
+      hovertext: points.map((p) => p.words.replaceAll("<", "&lt;").replace(": ", "<br>").replace("; ", "<br>")),
+      hoverinfo: "text",
+      marker: {
+        opacity: 1,
+        size: points.map((p) => (p.target ? 17 : 11)),
+        color: points.map((p) => (p.late ? token("--sheet") : colour)),
+        line: { color: colour, width: 2 },
+        symbol: points.map((p) => SYMBOLS[p.shape]),
+      },
+    };
+  });
+  if (!data.line.length) return marks;
+  const band = {
+    type: "scatter",
+    mode: "none",
+    fill: "toself",
+    fillcolor: sheer(ink, 0.12),
+    hoverinfo: "skip",
+    name: "interval of the line",
+    x: [...data.band.map((b) => b[0]), ...data.band.map((b) => b[0]).reverse()],
+    y: [...data.band.map((b) => shown(b[1])), ...data.band.map((b) => shown(b[2])).reverse()],
+  };
+  const line = {
+    type: "scatter",
+    mode: "lines",
+    name: "robust line",
+    hoverinfo: "skip",
+    line: { color: ink, width: 2 },
+    x: data.line.map((p) => p[0]),
+    y: data.line.map((p) => shown(p[1])),
+  };
+  return [band, line, ...marks];
+}
+
+function layout(data) {
+  const axis = { gridcolor: token("--line"), linecolor: token("--line-strong"), mirror: true, zeroline: false };
+  return {
+    height: 560,
+    margin: { l: 64, r: 16, t: 8, b: 56 },
+    paper_bgcolor: token("--sheet"),
+    plot_bgcolor: token("--sheet"),
+    font: { family: token("--font"), color: token("--ink"), size: 13 },
+    xaxis: { ...axis, title: { text: data.x }, dtick: 1, range: [-0.5, 10.5] },
+    yaxis: { ...axis, title: { text: data.y }, range: data.yRange.map((y) => (data.percent ? 100 * y : y)), ticksuffix: data.percent ? " %" : "" },
+    legend: { orientation: "h", y: -0.2 },
+    hoverlabel: { align: "left" },
+  };
+}
+
+async function show() {
+  const data = JSON.parse(document.getElementById("chart-data").textContent);
+  button.disabled = true;
+  button.textContent = "Loading the chart …";
+  try {
+    await load(button.dataset.chart);
+  } catch {
+    button.textContent = "The chart could not be loaded; the drawing stays";
+    return;
+  }
+  const drawing = box.firstElementChild;
+  const place = document.createElement("div");
+  place.className = "live-chart no-print";
+  box.append(place);
+  drawing.classList.add("print-only");
+  await Plotly.newPlot(place, traces(data), layout(data), { displayModeBar: false, responsive: true });
+  button.remove();
+}
+
+if (box && button) {
+  button.hidden = false;
+  button.addEventListener("click", show);
+}
