@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from mimetypes import guess_type
 from pathlib import Path
 from typing import Any
@@ -13,7 +12,6 @@ from django.conf import settings
 from django.contrib.staticfiles import finders
 from django.contrib.staticfiles.storage import staticfiles_storage
 from django.core.exceptions import SuspiciousFileOperation
-from django.template.loader import render_to_string
 
 PACKAGES = ("libpango-1.0-0", "libpangoft2-1.0-0")
 """Debian's names of the libraries that lay out the text of a PDF."""
@@ -37,8 +35,8 @@ def pango_is_there() -> bool:
     return True
 
 
-def pdf_of(template: str, context: Mapping[str, Any]) -> bytes:
-    """The template as a PDF. Raises PangoMissing.
+def pdf_of(html: str) -> bytes:
+    """The page as a PDF. Raises PangoMissing.
 
     WeasyPrint is imported in here and not above: without its system libraries the import fails, and
     every other page must work all the same.
@@ -54,8 +52,8 @@ def pdf_of(template: str, context: Mapping[str, Any]) -> bytes:
             kind = guess_type(path.name)[0] or "application/octet-stream"
             return URLFetcherResponse(url, path.read_bytes(), {"Content-Type": kind})
 
-    html = _with_styled_drawings(render_to_string(template, dict(context)))
-    made: bytes = HTML(string=html, base_url=NOWHERE, url_fetcher=OurFilesOnly()).write_pdf()
+    page = HTML(string=_with_styled_drawings(html), base_url=NOWHERE, url_fetcher=OurFilesOnly())
+    made: bytes = page.write_pdf()
     return made
 
 

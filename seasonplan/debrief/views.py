@@ -11,6 +11,7 @@ from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
@@ -452,7 +453,7 @@ def paper(request: HttpRequest, plan_id: int) -> HttpResponse:
     plan = _plan(request, plan_id)
     context = _context(request, plan)
     try:
-        content = pdf_of("debrief/paper.html", context)
+        content = pdf_of(render_to_string("debrief/paper.html", context))
     except PangoMissing as missing:
         context["packages"] = missing.packages
         return render(request, "debrief/no_pdf.html", context, status=503)
