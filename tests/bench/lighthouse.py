@@ -174,18 +174,21 @@ class Lighthouse:
     def _run(self, path: str, headers: Path, name: str) -> dict[str, int]:
         """The scores, 0 to 100, of one visit."""
         report = self.reports / f"{name.replace(' ', '-')}.json"
-        subprocess.run(
-            [
-                *("npm", "exec", "--yes", "--cache", self.npm_cache, "--package", LIGHTHOUSE, "--"),
-                *("lighthouse", self.url + path, "--quiet", "--output=json"),
-                f"--output-path={report}",
-                f"--only-categories={','.join(CATEGORIES)}",
-                f"--extra-headers={headers}",
-                f"--chrome-flags={' '.join(FLAGS)}",
-            ],
-            env=os.environ | {"CHROME_PATH": self.chromium},
-            check=True,
-        )
+        command = [
+            *("npm", "exec", "--yes", "--cache", self.npm_cache, "--package", LIGHTHOUSE, "--"),
+            *("lighthouse", self.url + path, "--quiet", "--output=json"),
+            f"--output-path={report}",
+            f"--only-categories={','.join(CATEGORIES)}",
+            f"--extra-headers={headers}",
+            f"--chrome-flags={' '.join(FLAGS)}",
+        ]
+        # On a busy machine Chromium now and then records no page load at all; that is no score.
+        for again in (True, True, False):
+            done = subprocess.run(command, env=os.environ | {"CHROME_PATH": self.chromium})
+            if done.returncode == 0:
+                break
+            if not again:
+                sys.exit(f"Lighthouse broke off three times at {path}.")
         found = json.loads(report.read_text())
         if not found["finalDisplayedUrl"].endswith(path):
             sys.exit(f"{path} led to {found['finalDisplayedUrl']}")
