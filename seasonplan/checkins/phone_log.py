@@ -298,16 +298,16 @@ def _steps(
     ideas: dict[str, tuple[str, ...]] | None = None,
 ) -> tuple[Step, ...]:
     left = dict.fromkeys(form.fields)
-    steps = []
+    steps: list[tuple[str, list[str]]] = []
     for title, names in STEPS[kind]:
         asked = [name for name in names if name in left]
         for name in asked:
             del left[name]
-        steps.append([title, asked])
-    steps[-1][1] += list(left)  # type: ignore[operator]
+        steps.append((title, asked))
+    steps[-1][1].extend(left)
     return tuple(
         Step(
-            str(title),
+            title,
             tuple(
                 _question(form[name], most_matches, (ideas or {}).get(name, ())) for name in asked
             ),
