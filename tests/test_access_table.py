@@ -39,6 +39,7 @@ from seasonplan.events.models import EventImport
 from seasonplan.plans.feeds import make_address
 from tests.conftest import Cast
 from tests.factories import (
+    BlockFactory,
     BusyTimeFactory,
     CarriedOverFactory,
     ConsentFactory,
@@ -206,6 +207,8 @@ def what_was_seen(cast: Cast) -> dict[str, Any]:
 EVENTS = {
     # Who belongs to no academy has no calendar; foreign people see their own.
     "calendar": Address(get={404: "stranger", 200: "rest"}),
+    "calendar-csv": Address(get={404: "stranger", 200: "rest"}),
+    "calendar-workbook": Address(get={404: "stranger", 200: "rest"}),
     "event": Address(get={200: MEMBERS, 404: "rest"}, at=an_event),
     "event-new": Address(
         get={200: ALL_PLANNERS, 403: READERS, 404: "stranger"},
@@ -262,6 +265,13 @@ def a_working_copy(cast: Cast) -> dict[str, Any]:
     return {"plan_id": plan.pk}
 
 
+def a_block(cast: Cast) -> dict[str, Any]:
+    """Four weeks of preparation, the whole of the season."""
+    found = a_working_copy(cast)
+    BlockFactory(plan_id=found["plan_id"], start=date(2040, 1, 2))
+    return found | {"monday": "2040-01-02"}
+
+
 def a_planned_event(cast: Cast) -> dict[str, Any]:
     event = EventFactory(academy=cast.academy, start=date(2040, 1, 9))
     return a_working_copy(cast) | {"event_id": event.pk}
@@ -293,6 +303,9 @@ PLANS = {
     ),
     "season": Address(get=OF_A_WORKING_COPY, at=a_working_copy),
     "season-file": Address(get=OF_A_WORKING_COPY, at=a_working_copy),
+    "season-workbook": Address(get=OF_A_WORKING_COPY, at=a_working_copy),
+    "season-events-csv": Address(get=OF_A_WORKING_COPY, at=a_working_copy),
+    "season-blocks-csv": Address(get=OF_A_WORKING_COPY, at=a_working_copy),
     "my-calendar": Address(get={200: "rest"}, post={302: "rest"}),
     "my-calendar-take-back": Address(get=NOT_A_GET, post={302: "rest"}),
     # Whoever holds the address reads it: a calendar program does not sign in.
@@ -303,7 +316,13 @@ PLANS = {
     "choose-events": Address(get=OF_A_WORKING_COPY, post=by_the_coach(409), at=a_working_copy),
     "level-worths": Address(get=NOT_A_GET, post=by_the_coach(409), at=a_working_copy),
     "planned-event": Address(get=OF_A_WORKING_COPY, post=by_the_coach(422), at=a_planned_event),
-    "plan-copy": Address(get=NOT_A_GET, post=by_the_coach(302), at=a_working_copy),
+    # Costs belong to the player, so that the coach changes them beside any plan.
+    "trip-cost": Address(get=by_the_coach(200), post=by_the_coach(302), at=a_planned_event),
+    "plan-edit": Address(get=NOT_A_GET, post=by_the_coach(422), at=a_working_copy),
+    "plan-block": Address(get=by_the_coach(200), at=a_block),
+    "plan-history": Address(get=OF_A_WORKING_COPY, at=a_working_copy),
+    "plan-name": Address(get=by_the_coach(200), post=by_the_coach(422), at=a_working_copy),
+    "plan-copy": Address(get=by_the_coach(200), post=by_the_coach(302), at=a_working_copy),
     # Without the revision that was looked at, the plan is shown once more.
     "plan-in-force": Address(get=by_the_coach(200), post=by_the_coach(409), at=a_working_copy),
     "carried-over": Address(

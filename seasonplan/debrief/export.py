@@ -15,14 +15,13 @@ from typing import Final
 from seasonplan.debrief.factors import ASKED
 from seasonplan.debrief.figures import Figures
 from seasonplan.science.association import Interval, Line, Together
+from seasonplan.web.sheets import guarded
 
 COLUMNS: Final = (
     "figure", "subject", "date", "measure", "value", "low", "high", "n", "p", "corrected_p",
 )  # fmt: skip
 
 Cell = str | float | int | None
-
-_STARTS_A_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
 
 CODEBOOK: Final[tuple[tuple[str, str, str], ...]] = (
     ("column", "figure", "Which part of the debrief the line belongs to; see below."),
@@ -100,7 +99,7 @@ def _plain(cell: Cell) -> str:
     if cell is None:
         return ""
     if isinstance(cell, str):
-        return f"'{cell}" if cell.lstrip().startswith(_STARTS_A_FORMULA) else cell
+        return guarded(cell)
     return f"{cell:.6g}"
 
 

@@ -131,7 +131,12 @@ OF_AN_EVENT = (CarriedOver.Kind.TARGET, CarriedOver.Kind.EVENT_WORTH)
 
 @transaction.atomic
 def carry_into_next_year(
-    plan: SeasonPlan, decisions: Sequence[Decision], *, into: SeasonPlan | None, copy: bool = False
+    plan: SeasonPlan,
+    decisions: Sequence[Decision],
+    *,
+    into: SeasonPlan | None,
+    copy: bool = False,
+    by: Person | None = None,
 ) -> tuple[SeasonPlan, Carried]:
     """Start next year's plan, or copy the one in force, or take a working copy; carry over.
 
@@ -145,7 +150,8 @@ def carry_into_next_year(
         target = copy_plan(target, name=f"{target.name[:60]} with decisions")
     standing = [decision for decision in decisions if decision.taken_back_at is None]
     withdrawn = {source_of(d) for d in decisions if d.taken_back_at is not None}
-    return target, carry_over(target, _carries(plan, target, standing), withdrawn=withdrawn)
+    carries = _carries(plan, target, standing)
+    return target, carry_over(target, carries, withdrawn=withdrawn, by=by)
 
 
 def _start_next(plan: SeasonPlan) -> SeasonPlan:
@@ -311,6 +317,7 @@ def add_proposals(plan: SeasonPlan, event_ids: Collection[int]) -> list[Event]:
             draw_size=event.draw_size,
             level=event.level,
             high_c=event.high_c,
+            humidity_percent=event.humidity_percent,
             entry_fee=event.entry_fee,
             dates_unconfirmed=True,
         )

@@ -35,7 +35,7 @@ from seasonplan.debrief.models import Debrief, Decision, OwnView
 from seasonplan.debrief.paper import PangoMissing, pdf_of
 from seasonplan.debrief.year import EventOfYear
 from seasonplan.events.models import Event
-from seasonplan.plans.laying_out import Stale
+from seasonplan.plans.history import Stale
 from seasonplan.plans.models import SeasonPlan
 from seasonplan.plans.planner import season_name
 from seasonplan.science.layout.wording import count
@@ -382,7 +382,11 @@ def next_year(request: HttpRequest, plan_id: int) -> HttpResponse:
     decisions = meeting.decisions_of(meeting.season_of(Debrief, plan), person)
     try:
         target, carried = following.carry_into_next_year(
-            plan, decisions, into=into, copy=request.POST.get("into") == following.COPY
+            plan,
+            decisions,
+            into=into,
+            copy=request.POST.get("into") == following.COPY,
+            by=person,
         )
     except Stale:
         messages.error(request, "Somebody changed next year’s plan meanwhile. Try once more.")

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import groupby
 from typing import Final
+from urllib.parse import urlencode
 
 from django.db.models import Q, QuerySet
 from django.db.models.functions import ExtractYear
@@ -84,20 +85,36 @@ class CalendarPage:
     shown: int
     has_events: bool
     narrowed: bool
+    address: str
 
 
-def calendar_page(academy: Academy, query: QueryDict, today: date) -> CalendarPage:
+@dataclass(frozen=True, slots=True)
+class Narrowed:
+    """Which events were asked for. `events` are those, with their places; `all_events` are all of
+    the academy. A year that is None is all of them, and an empty text is no limit."""
+
+    events: QuerySet[Event]
+    all_events: QuerySet[Event]
+    years: list[int]
+    levels: list[str]
+    year: int | None
+    surface: str
+    level: str
+    text: str
+
+
+def narrow(academy: Academy, query: QueryDict, today: date) -> Narrowed:
     """The calendar as narrowed by year, surface, level and text (`query`, as in the address).
 
     Without a year it is this year's if anything is still to come in it, else the next year that
     has events, else the last. What the address has that the calendar does not know is ignored.
     """
     events = Event.objects.filter(academy=academy)
-    years = list(events.order_by().values_list(ExtractYear("start"), flat=True).distinct())
+    years = sorted(events.order_by().values_list(ExtractYear("start"), flat=True).distinct())
     levels = list(
         events.exclude(level="").order_by("level").values_list("level", flat=True).distinct()
     )
-    year = _year(events, query.get("year", ""), sorted(years), today)
+    year = _year(events, query.get("year", ""), years, today)
     surface = query.get("surface", "") if query.get("surface") in Surface.values else ""
     level = query.get("level", "") if query.get("level") in levels else ""
     text = " ".join(query.get("q", "").replace("\0", " ").split())[:80]
@@ -114,7 +131,27 @@ def calendar_page(academy: Academy, query: QueryDict, today: date) -> CalendarPa
             | Q(place__place_name__icontains=word)
             | Q(place__country__iexact=word)
         )
-    lines = [line_of(event, today) for event in chosen]
+    return Narrowed(chosen, events, years, levels, year, surface, level, text)
+
+
+def _address(academy: Academy, narrowed: Narrowed) -> str:
+    """The query of an address that asks for these events, and for all years where it is so."""
+    asked = {
+        "academy": academy.pk,
+        "year": narrowed.year or ALL_YEARS,
+        "surface": narrowed.surface,
+        "level": narrowed.level,
+        "q": narrowed.text,
+    }
+    return urlencode({name: value for name, value in asked.items() if value})
+
+
+def calendar_page(academy: Academy, query: QueryDict, today: date) -> CalendarPage:
+    """The page with the events that `narrow` finds; its `address` asks for the same again."""
+    narrowed = narrow(academy, query, today)
+    events, years, year = narrowed.all_events, narrowed.years, narrowed.year
+    surface, level, text = narrowed.surface, narrowed.level, narrowed.text
+    lines = [line_of(event, today) for event in narrowed.events]
     return CalendarPage(
         academy=academy,
         months=tuple(
@@ -123,7 +160,7 @@ def calendar_page(academy: Academy, query: QueryDict, today: date) -> CalendarPa
         ),
         deadlines=_deadlines(events, today),
         years=(
-            *(Option(str(each), str(each), each == year) for each in sorted(years)),
+            *(Option(str(each), str(each), each == year) for each in years),
             Option(ALL_YEARS, "All years", year is None),
         ),
         surfaces=(
@@ -132,12 +169,13 @@ def calendar_page(academy: Academy, query: QueryDict, today: date) -> CalendarPa
         ),
         levels=(
             Option("", "Every level", not level),
-            *(Option(each, each, each == level) for each in levels),
+            *(Option(each, each, each == level) for each in narrowed.levels),
         ),
         text=text,
         shown=len(lines),
         has_events=bool(years),
         narrowed=bool(surface or level or text),
+        address=_address(academy, narrowed),
     )
 
 

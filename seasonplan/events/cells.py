@@ -20,6 +20,7 @@ from seasonplan.events.facts import (
     LAST_YEAR,
     LONGEST_EVENT_DAYS,
     LOWEST_HIGH_C,
+    MOST_HUMIDITY,
     SMALLEST_DRAW,
     day,
 )
@@ -147,6 +148,13 @@ def read_indoor(text: str) -> bool:
     return answer
 
 
+def read_yes_or_no(text: str) -> bool:
+    answer = _YES_OR_NO.get(folded(text))
+    if answer is None:
+        raise ValueError(f"“{text}” is neither yes nor no. Write yes or no.")
+    return answer
+
+
 def read_draw_size(text: str) -> int:
     match = _WHOLE.fullmatch(text)
     if match is None or not SMALLEST_DRAW <= int(match[1]) <= LARGEST_DRAW:
@@ -172,6 +180,16 @@ def read_high_c(text: str) -> float:
             "and that it is in Celsius."
         )
     return number
+
+
+def read_humidity(text: str) -> int:
+    """A relative humidity in whole percent: "60" or "60 %"."""
+    match = _HUMIDITY.fullmatch(text)
+    if match is None or int(match[1]) > MOST_HUMIDITY:
+        raise ValueError(
+            f"“{text}” is not a humidity. Give a whole number of percent from 0 to {MOST_HUMIDITY}."
+        )
+    return int(match[1])
 
 
 def read_fee(text: str) -> Decimal:
@@ -221,6 +239,7 @@ _CURRENCIES: Final = {
 }  # fmt: skip
 _WHOLE: Final = re.compile(r"(\d{1,4})(?:[.,]0+)?(?: ?(?:players|draw))?", re.A | re.I)
 _LENGTH: Final = re.compile(r"(\d{1,4})(?:[.,]0+)?(?: ?days?)?", re.A | re.I)
+_HUMIDITY: Final = re.compile(r"(\d{1,3})(?:[.,]0+)? ?(?:%|percent)?", re.A | re.I)
 _TEMPERATURE: Final = re.compile(
     r"([-−+]?\d{1,3}(?:[.,]\d{1,3})?) ?°? ?(c|f|)(?:elsius|ahrenheit)?", re.A | re.I
 )
@@ -236,9 +255,14 @@ _BESIDE_SURFACE: Final = frozenset(
     {"court", "courts", "surface", "red", "green", "blue", "natural", "and"}
 )
 _ROOF_BESIDE_SURFACE: Final = frozenset({"indoor", "indoors", "outdoor", "outdoors"})
+_YES_OR_NO: Final = {
+    "yes": True, "y": True, "true": True, "1": True, "x": True,
+    "no": False, "n": False, "false": False, "0": False,
+}  # fmt: skip
 _ROOF: Final = {
-    "y": True, "true": True, "1": True, "x": True, "in": True, "i": True,
-    "indoor": True, "inside": True, "roof": True, "covered": True, "yes": True, "indoors": True,
-    "n": False, "no": False, "false": False, "0": False, "out": False, "o": False,
+    **_YES_OR_NO,
+    "in": True, "i": True,
+    "indoor": True, "inside": True, "roof": True, "covered": True, "indoors": True,
+    "out": False, "o": False,
     "none": False, "outdoor": False, "outside": False, "open air": False, "outdoors": False,
 }  # fmt: skip

@@ -105,6 +105,13 @@ FIELDS: Final = (
         "temp c; expected temperature; high temperature; max temperature; max temp",
     ),
     _field(
+        "humidity_percent",
+        "Expected humidity (%)",
+        "The usual relative humidity at the hottest hour of the day.",
+        "humidity; expected humidity; relative humidity; usual humidity; rh; humidity percent; "
+        "expected humidity percent; afternoon humidity",
+    ),
+    _field(
         "entry_deadline",
         "Entry deadline",
         "The last day to enter.",
@@ -124,6 +131,13 @@ FIELDS: Final = (
         "Entry fee",
         "An amount, all in one currency.",
         "fee; entry fee; fees; cost; price; entry cost; entry price",
+    ),
+    _field(
+        "dates_unconfirmed",
+        "Dates not confirmed",
+        "Yes where the dates are a guess; empty is no.",
+        "dates not confirmed; dates unconfirmed; unconfirmed; not confirmed; provisional; "
+        "provisional dates; tentative",
     ),
 )
 LABELS: Final = {field.name: field.label for field in FIELDS}
@@ -152,12 +166,15 @@ _BRACKETS: Final = re.compile(r"\([^)]*\)|\[[^\]]*\]")
 _FAHRENHEIT: Final = re.compile(r"fahrenheit|°\s*f\b|\(f\)", re.IGNORECASE)
 
 
-def missing_columns(mapping: Mapping[str, int]) -> list[str]:
-    """What an import cannot do without and no column holds, each as a sentence."""
+def missing_columns(mapping: Mapping[str, int], *, surface: str = "") -> list[str]:
+    """What an import cannot do without and no column holds, each as a sentence.
+
+    `surface` is that of events whose row says none, if the person chose one.
+    """
     sentences = [
         f"No column holds the {LABELS[name].lower()}. Choose one."
         for name in ("name", "start", "surface")
-        if name not in mapping
+        if name not in mapping and not (name == "surface" and surface)
     ]
     if "end" not in mapping and "length_days" not in mapping:
         sentences.append("No column holds the last day or the length in days. Choose one.")

@@ -14,7 +14,7 @@ from seasonplan.events.columns import FIELDS, missing_columns
 from seasonplan.events.importing import Preview
 from seasonplan.events.models import Event, EventImport, Place
 from seasonplan.events.placing import Choice, Places
-from seasonplan.events.reading import LARGEST_FILE_BYTES
+from seasonplan.events.tables import LARGEST_FILE_BYTES
 from seasonplan.science.countries import country_code
 from seasonplan.web.widgets import DayInput
 
@@ -113,6 +113,7 @@ class EventForm(forms.ModelForm):
             "draw_size",
             "level",
             "high_c",
+            "humidity_percent",
             "entry_deadline",
             "withdrawal_deadline",
             "entry_fee",
@@ -121,6 +122,8 @@ class EventForm(forms.ModelForm):
         labels = {"indoor": "Indoors"}
         help_texts = {
             "high_c": "What is usual there at that time of year; empty if you do not know.",
+            "humidity_percent": "At the hottest hour of the day, when it is at its lowest; "
+            "mornings are much moister.",
             "entry_deadline": "The last day to enter.",
             "withdrawal_deadline": "The last day to withdraw without a penalty.",
             "entry_fee": "In the currency that your academy counts in.",
@@ -209,10 +212,10 @@ class FileForm(forms.Form):
     """A file of events to look at before it is imported."""
 
     file = forms.FileField(
-        label="CSV file",
+        label="CSV, XLSX or iCalendar file",
         help_text="At most 2 MB and 2,000 events. Nothing is changed until you confirm.",
         allow_empty_file=True,
-        widget=forms.ClearableFileInput({"accept": ".csv,.tsv,.txt,text/csv"}),
+        widget=forms.ClearableFileInput({"accept": ".csv,.tsv,.txt,.xlsx,.ics"}),
         error_messages={"required": "Choose the file of your calendar first."},
     )
 
@@ -244,6 +247,12 @@ class ColumnsForm(forms.Form):
                 required=False,
                 initial=str(plan.mapping.get(field.name, "")),
             )
+        self.fields["usual_surface"] = forms.ChoiceField(
+            label="Where the file says no surface",
+            choices=[("", "that is a problem"), *((s.value, f"it is {s.value}") for s in Surface)],
+            required=False,
+            initial=batch.usual_surface,
+        )
         self.ask_order = bool(plan.dates.question or plan.dates.against or batch.date_order)
         if self.ask_order:
             self.fields["date_order"] = forms.ChoiceField(
@@ -264,7 +273,8 @@ class ColumnsForm(forms.Form):
             ]
 
     def columns(self) -> list[forms.BoundField]:
-        return [self[field.name] for field in FIELDS]
+        """The columns, and what stands in for one that is not there."""
+        return [*(self[field.name] for field in FIELDS), self["usual_surface"]]
 
     def mapping(self) -> dict[str, int]:
         """Field name to column from 0, of the valid form."""
@@ -279,7 +289,8 @@ class ColumnsForm(forms.Form):
                 label = self.fields[taken[column]].label
                 self.add_error(name, f"This column holds “{label}” already. Choose another.")
             taken.setdefault(column, name)
-        for sentence in missing_columns(self.mapping()):
+        usual_surface = cleaned.get("usual_surface", "")
+        for sentence in missing_columns(self.mapping(), surface=usual_surface):
             self.add_error(None, sentence)
         return cleaned
 

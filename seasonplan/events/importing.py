@@ -28,19 +28,19 @@ from seasonplan.events.cells import Order
 from seasonplan.events.columns import LABELS, missing_columns, propose_mapping
 from seasonplan.events.facts import day
 from seasonplan.events.models import Event, EventImport, ImportedEvent, Place
+from seasonplan.events.opening import read_table
 from seasonplan.events.placing import Places, PlaceUnclear
 from seasonplan.events.reading import (
     DateOrder,
     EventRow,
     Problem,
-    Table,
     Whereabouts,
     order_of_dates,
     problem_at,
     read_rows,
-    read_table,
 )
 from seasonplan.events.removing import EventsInUse, remove_events
+from seasonplan.events.tables import Table
 
 KEPT: Final = (
     "name",
@@ -52,9 +52,11 @@ KEPT: Final = (
     "draw_size",
     "level",
     "high_c",
+    "humidity_percent",
     "entry_deadline",
     "withdrawal_deadline",
     "entry_fee",
+    "dates_unconfirmed",
 )
 """The fields that an import writes, compares, and puts back."""
 
@@ -115,6 +117,16 @@ class Preview:
     @property
     def rows_with_problems(self) -> int:
         return len({problem.row for problem in self.problems})
+
+    @property
+    def named_problems(self) -> list[tuple[Problem, str]]:
+        """Each problem with the name of its event, as far as the file says one."""
+        column = self.mapping.get("name")
+        names = {
+            row.number: "" if column is None else self.table.cell(row, column)
+            for row in self.table.rows
+        }
+        return [(problem, names.get(problem.row or 0, "")) for problem in self.problems]
 
     @property
     def undecided(self) -> bool:
@@ -199,10 +211,10 @@ def preview(batch: EventImport) -> Preview:
     mapping: dict[str, int] = batch.mapping
     chosen: dict[str, Order] = {"dmy": "dmy", "mdy": "mdy"}
     dates = order_of_dates(table, mapping, chosen.get(batch.date_order))
-    missing = tuple(missing_columns(mapping))
+    missing = tuple(missing_columns(mapping, surface=batch.usual_surface))
     if missing or dates.order is None:
         return Preview(table, mapping, dates, missing, problems=(), rows=())
-    reading = read_rows(table, mapping, dates.order)
+    reading = read_rows(table, mapping, dates.order, surface=batch.usual_surface)
     places = _PlacesOfRows(batch.academy, table, mapping)
     # Rows with the code of an airport first: they settle where a place of the file is for the rest.
     rows_to_place = sorted(reading.places.items(), key=lambda item: not item[1].airport)
@@ -398,6 +410,8 @@ class _Calendar:
             # The calendar's spelling of the name stays.
             if name == "name" or name not in told:
                 continue
+            if name == "surface" and not row.surface_said:
+                continue
             old, new = getattr(event, name), place if name == "place" else getattr(row, name)
             if old != new:
                 label = LABELS["city" if name == "place" else name]
@@ -456,7 +470,8 @@ def _why_not_undone(row: ImportedEvent, places: set[int]) -> str:
     who = f"“{row.after['name']}” from {day(date.fromisoformat(row.after['start']))}"
     if row.event is None:
         return "" if row.created else f"{who} was deleted since, so it cannot be put back."
-    if _kept(row.event) != row.after:
+    # What an event did not have yet when the file came in was nothing then.
+    if _kept(row.event) != dict.fromkeys(KEPT) | {"dates_unconfirmed": False} | row.after:
         return f"{who} was changed since. Undoing would lose that change."
     if row.before is not None and row.before["place"] not in places:
         return f"{who} cannot go back to its former place, which was removed since."

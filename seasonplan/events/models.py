@@ -16,6 +16,7 @@ from seasonplan.events.facts import (
     LONGEST_LEVEL,
     LONGEST_NAME,
     LOWEST_HIGH_C,
+    MOST_HUMIDITY,
     SMALLEST_DRAW,
     date_faults,
 )
@@ -78,6 +79,12 @@ class Event(models.Model):
         blank=True,
         validators=[MinValueValidator(LOWEST_HIGH_C), MaxValueValidator(HIGHEST_HIGH_C)],
     )
+    humidity_percent = models.PositiveSmallIntegerField(
+        "expected humidity (%)",
+        null=True,
+        blank=True,
+        validators=[MaxValueValidator(MOST_HUMIDITY)],
+    )
     entry_deadline = models.DateField(null=True, blank=True)
     withdrawal_deadline = models.DateField(null=True, blank=True)
     entry_fee = models.DecimalField(
@@ -110,6 +117,10 @@ class Event(models.Model):
                 condition=Q(surface__in=Surface.values), name="event_surface_is_known"
             ),
             models.CheckConstraint(condition=Q(entry_fee__gte=0), name="event_fee_is_not_negative"),
+            models.CheckConstraint(
+                condition=Q(humidity_percent__isnull=True) | Q(humidity_percent__lte=MOST_HUMIDITY),
+                name="event_humidity_is_a_percentage",
+            ),
             models.CheckConstraint(
                 condition=Q(entry_deadline__isnull=True) | Q(entry_deadline__lte=F("start")),
                 name="event_entry_closes_before_it_starts",
@@ -156,6 +167,12 @@ class EventImport(models.Model):
         max_length=3,
         blank=True,
         choices=[("ymd", "Year first"), ("dmy", "Day first"), ("mdy", "Month first")],
+    )
+    usual_surface = models.CharField(
+        max_length=6,
+        blank=True,
+        choices=Surface,
+        help_text="The surface of events of which the file says none; empty if that is a problem.",
     )
     status = models.CharField(max_length=7, choices=Status, default=Status.PREVIEW)
     created_at = models.DateTimeField(db_default=Now())

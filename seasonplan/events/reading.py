@@ -1,9 +1,8 @@
-"""What does this file of events say, row by row, and what in it cannot be right?
+"""What does this table of events say, row by row, and what in it cannot be right?
 
-From bytes to a table of cells (`read_table`), from its header to which column holds what
-(`propose_mapping`), from the dates in it to the order of day and month (`order_of_dates`), and from
-all three to rows of events and problems (`read_rows`). No Django and no database: whether a place
-is known or an event is there already is for `importing.py` to say.
+From a table (`opening.py`) to the order of day and month in its dates (`order_of_dates`), and with
+which column holds what (`columns.py`) to rows of events and problems (`read_rows`). No Django and
+no database: whether a place is known or an event is there already is for `importing.py` to say.
 
 Nothing is guessed in silence: a cell that can be read in two ways, or not at all, is a problem with
 its row, its column and what to do.
@@ -11,12 +10,8 @@ its row, its column and what to do.
 
 from __future__ import annotations
 
-import csv
-import io
-import re
-import unicodedata
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -30,50 +25,18 @@ from seasonplan.events.cells import (
     read_draw_size,
     read_fee,
     read_high_c,
+    read_humidity,
     read_indoor,
     read_length_days,
     read_surface,
+    read_yes_or_no,
 )
-from seasonplan.events.columns import DATE_FIELDS, LABELS, propose_mapping
+from seasonplan.events.columns import DATE_FIELDS, LABELS
 from seasonplan.events.facts import LONGEST_LEVEL, LONGEST_NAME, date_faults, day
+from seasonplan.events.tables import Fault, Row, Table
 from seasonplan.science.countries import country_code
 
-LARGEST_FILE_BYTES: Final = 2 * 1024 * 1024
-MOST_ROWS: Final = 2_000
-MOST_COLUMNS: Final = 100
-
 Said = TypeVar("Said")
-
-
-class FileUnreadable(Exception):
-    """The file as a whole cannot be read; the sentence says why and what to do."""
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One row of cells; `number` is its row in a spreadsheet, where the header usually is 1."""
-
-    number: int
-    cells: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """A header and the rows under it that are not blank."""
-
-    header: tuple[str, ...]
-    rows: tuple[Row, ...]
-
-    def column_name(self, column: int) -> str:
-        return self.header[column] or f"column {column + 1}"
-
-    def example(self, column: int) -> str:
-        """The first cell of the column that is not empty."""
-        return next((cell for row in self.rows if (cell := self.cell(row, column))), "")
-
-    @staticmethod
-    def cell(row: Row, column: int) -> str:
-        return row.cells[column] if column < len(row.cells) else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +83,10 @@ class Whereabouts:
 
 @dataclass(frozen=True, slots=True)
 class EventRow:
-    """One row that holds together, without its place."""
+    """One row that holds together, without its place.
+
+    `surface_said` is False where the row has none and the surface of all such rows stands in.
+    """
 
     row: int
     name: str
@@ -131,9 +97,12 @@ class EventRow:
     draw_size: int | None
     level: str
     high_c: float | None
+    humidity_percent: int | None
     entry_deadline: date | None
     withdrawal_deadline: date | None
     entry_fee: Decimal
+    dates_unconfirmed: bool
+    surface_said: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,107 +116,6 @@ class Reading:
     places: dict[int, Whereabouts]
     problems: tuple[Problem, ...]
     told: frozenset[str]
-
-
-# --- bytes to table ---------------------------------------------------------------------------
-
-
-def read_table(content: bytes) -> Table:
-    """Split the bytes of a CSV file into header and rows, or raise FileUnreadable.
-
-    UTF-8 with or without a byte order mark, UTF-16 with one, else Windows-1252; comma, semicolon
-    or tab, whichever makes most of the header. Blank rows and empty cells at the end of a row are
-    left out; the other rows keep their number.
-    """
-    text = _decode(content)
-    records = _records(text, _delimiter(text))
-    filled = [i for i, record in enumerate(records) if record]
-    if not filled or not any(c.isalnum() for c in text):
-        raise FileUnreadable("The file is empty. Export the calendar again and choose that file.")
-    header = records[filled[0]]
-    rows = tuple(Row(i + 1, records[i]) for i in filled[1:])
-    if len(header) > MOST_COLUMNS:
-        raise FileUnreadable(
-            f"The file has {len(header)} columns; at most {MOST_COLUMNS} can be read. "
-            "Check that it is a table with one event a row."
-        )
-    if not propose_mapping(header) and (len(header) < 3 or any(map(_is_figure, header))):
-        shown = ", ".join(f"“{cell[:30]}”" for cell in header[:4] if cell)
-        raise FileUnreadable(
-            f"No column names were found in the first row, which reads {shown}. "
-            "Add a row above the events that names the columns, such as Event, City, Country, "
-            "Start, End, Surface."
-        )
-    if not rows:
-        raise FileUnreadable("The file has column names but no events below them.")
-    if len(rows) > MOST_ROWS:
-        raise FileUnreadable(
-            f"The file has {len(rows):,} rows; at most {MOST_ROWS:,} can be imported at a time. "
-            "Split it into several files."
-        )
-    return Table(header, rows)
-
-
-def _decode(content: bytes) -> str:
-    if len(content) > LARGEST_FILE_BYTES:
-        raise FileUnreadable(
-            f"The file is {len(content) / 1024 / 1024:.1f} MB; at most 2 MB can be imported. "
-            "Split it into several files."
-        )
-    if content.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
-        raise FileUnreadable(
-            "This is a spreadsheet, not a CSV file. Open it and save it as CSV "
-            "(in most programs: Save as, then “CSV UTF-8”)."
-        )
-    marked = content.startswith((b"\xff\xfe", b"\xfe\xff"))
-    for encoding in ("utf-16",) if marked else ("utf-8-sig", "cp1252"):
-        try:
-            text = content.decode(encoding)
-        except UnicodeDecodeError:
-            continue
-        if not _NOT_TEXT.search(text):
-            return unicodedata.normalize("NFC", text)
-    raise FileUnreadable(
-        "This is not a text file, so it cannot be read as a calendar. Save it as CSV "
-        "(in most programs: Save as, then “CSV UTF-8”)."
-    )
-
-
-_NOT_TEXT: Final = re.compile(r"[\x00-\x08\x0e-\x1f]")
-
-
-def _delimiter(text: str) -> str:
-    """The one that splits the first line that is not blank into most columns that are known."""
-    first = next((line for line in text.splitlines() if line.strip(" \t,;")), "")
-
-    def worth(delimiter: str) -> tuple[int, int]:
-        cells = first.split(delimiter, MOST_COLUMNS)
-        return len(propose_mapping([cell.strip(' "') for cell in cells])), len(cells)
-
-    return max((",", ";", "\t"), key=worth)
-
-
-def _is_figure(cell: str) -> bool:
-    """True for a number or a date, which stand in rows and not in headers."""
-    return any(c.isdigit() for c in cell) and not any(c.isalpha() for c in cell)
-
-
-def _records(text: str, delimiter: str) -> list[tuple[str, ...]]:
-    """Every record, blank ones as (), so that the position of each is its row in a spreadsheet."""
-    records: list[tuple[str, ...]] = []
-    try:
-        for record in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True):
-            cells = [" ".join(cell.split()) for cell in record]
-            while cells and not cells[-1]:
-                cells.pop()
-            records.append(tuple(cells))
-    except csv.Error as reason:
-        raise FileUnreadable(
-            f"Row {len(records) + 1} has a quotation mark that does not fit, or a cell of many "
-            "thousand letters. A cell that begins with a quotation mark has to end with one; "
-            "double those inside it, or remove them."
-        ) from reason
-    return records
 
 
 # --- the order of day and month ---------------------------------------------------------------
@@ -287,10 +155,13 @@ def order_of_dates(
 # --- rows -------------------------------------------------------------------------------------
 
 
-def read_rows(table: Table, mapping: Mapping[str, int], order: Order) -> Reading:
+def read_rows(
+    table: Table, mapping: Mapping[str, int], order: Order, *, surface: str = ""
+) -> Reading:
     """Read every row. A row with a problem is not among `rows`, and all of its problems are named.
 
-    `mapping` has a column for everything that `missing_columns` asks for.
+    `mapping` has a column for everything that `missing_columns` asks for; `surface` is that of rows
+    that say none, or empty if that is a problem.
     """
     rows: list[EventRow] = []
     places: dict[int, Whereabouts] = {}
@@ -298,8 +169,12 @@ def read_rows(table: Table, mapping: Mapping[str, int], order: Order) -> Reading
     currencies = _currencies(table, mapping)
     says_roof = "indoor" in mapping
     seen: dict[tuple[str, date], int] = {}
+    faults: dict[int, list[Fault]] = {}
+    for fault in table.faults:
+        faults.setdefault(fault.row, []).append(fault)
     for row in table.rows:
-        reader = _RowReader(table, mapping, order, row, currencies)
+        reader = _RowReader(table, mapping, order, row, currencies, surface)
+        reader.note(faults.get(row.number, ()))
         event = reader.event()
         says_roof = says_roof or reader.surface_says_roof
         if reader.name and reader.start is not None:
@@ -308,8 +183,8 @@ def read_rows(table: Table, mapping: Mapping[str, int], order: Order) -> Reading
             if earlier != row.number:
                 reader.problem(
                     "name",
-                    f"“{reader.name}” from {day(reader.start)} stands in row {earlier} already. "
-                    "Remove one of the two rows.",
+                    f"“{reader.name}” from {day(reader.start)} stands in "
+                    f"{table.row_word.lower()} {earlier} already. Remove one of the two.",
                 )
                 event = None
         if event is not None:
@@ -341,14 +216,28 @@ class _RowReader:
         order: Order,
         row: Row,
         currencies: tuple[str, ...],
+        usual_surface: str,
     ) -> None:
         self.table, self.mapping, self.order, self.row = table, mapping, order, row
-        self.currencies = currencies
+        self.currencies, self.usual_surface = currencies, usual_surface
         self.problems: list[Problem] = []
+        self.unreadable: set[str] = set()
+        self.surface_said = True
         self.surface_says_roof = False
         self.name = ""
         self.start: date | None = None
         self.place: Whereabouts | None = None
+
+    def note(self, faults: Iterable[Fault]) -> None:
+        """Cells that the file itself does not say; of their fields nothing else is a problem."""
+        fields = {column: field for field, column in self.mapping.items()}
+        for fault in faults:
+            if fault.column is None:
+                self.problems.append(Problem(self.row.number, fault.label, fault.sentence))
+            elif field := fields.get(fault.column):
+                self.unreadable.add(field)
+                if fault.sentence:
+                    self.problem(field, fault.sentence)
 
     def event(self) -> EventRow | None:
         self._nothing_beyond_the_header()
@@ -366,7 +255,9 @@ class _RowReader:
         self.place = self._place()
         draw_size = self._said("draw_size", read_draw_size)
         high_c = self._said("high_c", read_high_c)
+        humidity_percent = self._said("humidity_percent", read_humidity)
         fee = self._fee()
+        unconfirmed = self._said("dates_unconfirmed", read_yes_or_no)
         if self.problems or start is None or end is None:
             return None
         return EventRow(
@@ -379,9 +270,12 @@ class _RowReader:
             draw_size=draw_size,
             level=level,
             high_c=high_c,
+            humidity_percent=humidity_percent,
             entry_deadline=entry,
             withdrawal_deadline=withdrawal,
             entry_fee=fee,
+            dates_unconfirmed=bool(unconfirmed),
+            surface_said=self.surface_said,
         )
 
     def problem(self, field: str, sentence: str) -> None:
@@ -389,12 +283,17 @@ class _RowReader:
 
     def _cell(self, field: str) -> str:
         """The text of the cell; empty where it says no more than "not known"."""
+        if field in self.unreadable:
+            return ""
         column = self.mapping.get(field)
         text = self.table.cell(self.row, column) if column is not None else ""
         return "" if text.casefold() in _NOT_KNOWN else text
 
     def _missing(self, field: str) -> None:
-        self.problem(field, f"The {LABELS[field].lower()} is missing. Fill it in.")
+        if field in self.unreadable:
+            return
+        instead = ", or say below which it is where the file says none" * (field == "surface")
+        self.problem(field, f"The {LABELS[field].lower()} is missing. Fill it in{instead}.")
 
     def _said(self, field: str, read: Callable[[str], Said], needed: bool = False) -> Said | None:
         text = self._cell(field)
@@ -437,7 +336,7 @@ class _RowReader:
         """From the last day or from the length in days; where both are given, they must agree."""
         end = self._said("end", self._day)
         days = self._said("length_days", read_length_days)
-        if not self._cell("end") and not self._cell("length_days"):
+        if not (self._cell("end") or self._cell("length_days") or "length_days" in self.unreadable):
             self._missing("end")
         if start is None or days is None:
             return end
@@ -452,7 +351,10 @@ class _RowReader:
 
     def _court(self) -> tuple[str, bool]:
         """Surface, and whether indoors: from its own column or from the surface's cell."""
-        surface, roof = self._said("surface", read_surface, needed=True) or ("", None)
+        needed = not self.usual_surface
+        said = self._said("surface", read_surface, needed=needed)
+        self.surface_said = said is not None
+        surface, roof = said or (self.usual_surface, None)
         self.surface_says_roof = roof is not None
         indoor = self._said("indoor", read_indoor)
         if roof is not None and indoor is not None and roof != indoor:
@@ -467,6 +369,8 @@ class _RowReader:
         city, country, airport = self._cell("city"), self._cell("country"), self._cell("airport")
         code = country_code(country) if country else ""
         if not city and not airport:
+            if self.unreadable & {"city", "airport"}:
+                return None
             self.problem("city", "The place is missing. Fill in a city or the code of an airport.")
             return None
         if len(city) > LONGEST_NAME:

@@ -4,6 +4,8 @@ from seasonplan.events import views
 
 urlpatterns = [
     path("events/", views.calendar, name="calendar"),
+    path("events/calendar.csv", views.calendar_csv, name="calendar-csv"),
+    path("events/calendar.xlsx", views.calendar_workbook, name="calendar-workbook"),
     path("events/new/", views.new_event, name="event-new"),
     path("events/<int:event_id>/", views.event, name="event"),
     path("events/<int:event_id>/edit/", views.edit_event, name="event-edit"),

@@ -21,14 +21,17 @@ from seasonplan.academy.access import (
 )
 from seasonplan.academy.models import Academy, Person
 from seasonplan.events import importing
-from seasonplan.events.calendar import calendar_page, line_of
+from seasonplan.events.calendar import calendar_page, line_of, narrow
 from seasonplan.events.columns import FIELDS
+from seasonplan.events.exporting import calendar_sheet
 from seasonplan.events.forms import ColumnsForm, EventForm, FileForm, PlaceForm, event_form
 from seasonplan.events.models import Event, EventImport, Place
 from seasonplan.events.placing import Places
-from seasonplan.events.reading import FileUnreadable
 from seasonplan.events.removing import EventsInUse, remove_events
+from seasonplan.events.tables import FileUnreadable
+from seasonplan.web.downloads import csv_download, workbook_download
 from seasonplan.web.htmx import page_or_pieces
+from seasonplan.web.sheets import Sheet
 
 PAST_IMPORTS_SHOWN = 50
 
@@ -51,6 +54,23 @@ def calendar(request: HttpRequest) -> HttpResponse:
         pieces=["events/_calendar_list.html"],
         context=context,
     )
+
+
+@require_safe
+def calendar_csv(request: HttpRequest) -> HttpResponse:
+    return csv_download(_calendar_sheet(request), "event-calendar.csv")
+
+
+@require_safe
+def calendar_workbook(request: HttpRequest) -> HttpResponse:
+    return workbook_download([_calendar_sheet(request)], "event-calendar.xlsx")
+
+
+def _calendar_sheet(request: HttpRequest) -> Sheet:
+    """The events that the calendar page shows under the same query."""
+    visible = Academy.objects.visible_to(_person(request))
+    academy = one_academy(visible, request.GET.get("academy"))
+    return calendar_sheet(narrow(academy, request.GET, timezone.localdate()).events)
 
 
 @require_safe
@@ -215,7 +235,8 @@ def one_import(request: HttpRequest, import_id: int) -> HttpResponse:
             return _preview(request, batch, plan, form=form, status=422)
         batch.mapping = form.mapping()
         batch.date_order = form.cleaned_data.get("date_order", "")
-        batch.save(update_fields=["mapping", "date_order"])
+        batch.usual_surface = form.cleaned_data["usual_surface"]
+        batch.save(update_fields=["mapping", "date_order", "usual_surface"])
         return redirect("import", batch.pk)
     return _preview(request, batch, plan)
 

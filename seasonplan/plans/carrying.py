@@ -12,8 +12,9 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from seasonplan.academy.models import Person
 from seasonplan.events.models import Event
-from seasonplan.plans.editing import changing
+from seasonplan.plans.history import recording
 from seasonplan.plans.models import (
     CarriedOver,
     EventRole,
@@ -22,6 +23,7 @@ from seasonplan.plans.models import (
     SeasonPlan,
 )
 from seasonplan.science.layout.limits import limits_as_mapping, limits_from
+from seasonplan.science.layout.wording import count
 
 Kind = CarriedOver.Kind
 
@@ -59,7 +61,11 @@ class Carried:
 
 
 def carry_over(
-    plan: SeasonPlan, carries: Sequence[Carry], *, withdrawn: Collection[str] = ()
+    plan: SeasonPlan,
+    carries: Sequence[Carry],
+    *,
+    withdrawn: Collection[str] = (),
+    by: Person | None = None,
 ) -> Carried:
     """Bring a working copy up to these decisions; `withdrawn` sources are taken back in it.
 
@@ -71,8 +77,8 @@ def carry_over(
     back = [row for source, row in rows.items() if source in set(withdrawn) and not row.taken_back]
     waiting = sum(_waits(carry) for carry in carries)
     if new or back:
-        with changing(plan, plan.revision):
-            plan.refresh_from_db()
+        title = f"Carried over {count(len(new) + len(back), 'decision')} of the season before"
+        with recording(plan, revision=plan.revision, by=by, title=title):
             for row in back:
                 _undo(plan, row)
                 row.taken_back = True
@@ -82,26 +88,24 @@ def carry_over(
     return Carried(set=len(new), taken_back=len(back), waiting=waiting)
 
 
-def take_back(plan: SeasonPlan, row: CarriedOver) -> None:
+def take_back(plan: SeasonPlan, row: CarriedOver, *, by: Person | None = None) -> None:
     """Put back what stood before, unless the coach has changed it since; the row stays, marked.
 
     Raises Stale.
     """
     if row.taken_back:
         return
-    with changing(plan, plan.revision):
-        plan.refresh_from_db()
+    with recording(plan, revision=plan.revision, by=by, title=f"Took back: {row.text}"):
         _undo(plan, row)
         row.taken_back = True
         row.save()
 
 
-def set_again(plan: SeasonPlan, row: CarriedOver) -> None:
+def set_again(plan: SeasonPlan, row: CarriedOver, *, by: Person | None = None) -> None:
     """Set what was taken back once more. Raises Stale."""
     if not row.taken_back:
         return
-    with changing(plan, plan.revision):
-        plan.refresh_from_db()
+    with recording(plan, revision=plan.revision, by=by, title=f"Set again: {row.text}"):
         row.taken_back = False
         row.before = _set(plan, row)
         row.save()

@@ -1,22 +1,38 @@
-"""Change a working copy: one transaction and one new revision a change.
+"""Change a working copy: one transaction and one step of its history a change.
 
-Every change names the revision it was made against. If somebody changed the plan since, it is
-refused with `Stale` and nothing is written.
+Every change names the revision it was made against. If somebody changed the plan since, it goes on
+top of the newer plan where it touches other things; else it is refused (`Conflict`, or `Stale`
+where what happened since is not known) and nothing is written.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
 
 from django.db import transaction
-from django.db.models import F
 
-from seasonplan.plans.laying_out import Stale
-from seasonplan.plans.models import LevelWorth, PlannedEvent, SeasonPlan
-from seasonplan.science.layout.limits import limits_as_mapping
+from seasonplan.academy.models import Person
+from seasonplan.events.models import Event
+from seasonplan.plans import history
+from seasonplan.plans.history import (
+    PLAIN,
+    Edit,
+    Reach,
+    Stale,
+    State,
+    event_thing,
+    read_state,
+    record,
+    with_changes,
+)
+from seasonplan.plans.laying_out import Material, gather_locked, material_at, state_of
+from seasonplan.plans.models import PlannedEvent, SeasonPlan
+from seasonplan.plans.operations import NotUnderstood, operation
+from seasonplan.science.layout.limits import LIMITS, limits_as_mapping
 from seasonplan.science.layout.problem import Limits
+from seasonplan.science.layout.wording import count, listed
 
 
 @dataclass(frozen=True)
@@ -38,56 +54,195 @@ class Choice:
         )
 
 
-@contextmanager
-def changing(plan: SeasonPlan, revision: int) -> Iterator[None]:
-    """One change to a working copy, made against `revision`. Raises Stale."""
+def set_limits(
+    plan: SeasonPlan, limits: Limits, *, revision: int, by: Person | None = None
+) -> None:
+    """Keep what differs in these limits from those of the plan at `revision`. Raises Stale."""
     with transaction.atomic():
-        taken = SeasonPlan.objects.filter(pk=plan.pk, revision=revision).update(
-            revision=F("revision") + 1
-        )
-        if not taken:
-            raise Stale
-        yield
-    plan.refresh_from_db()
+        history.lock(plan)
+        state = read_state(plan)
+        asked = limits_as_mapping(limits)
+        then = with_changes(state, history.since(plan, state, revision).then)
+        after = {
+            f"limit:{limit.name}": asked.get(limit.name)
+            for limit in LIMITS
+            if then.get(f"limit:{limit.name}") != asked.get(limit.name)
+        }
+        labels = [limit.label for limit in LIMITS if f"limit:{limit.name}" in after]
+        title = f"Changed the limit “{labels[0]}”" if len(labels) == 1 else "Changed limits"
+        record(plan, Edit(title, after), revision=revision, by=by, state=state)
 
 
-def set_limits(plan: SeasonPlan, limits: Limits, *, revision: int) -> None:
-    """Keep these limits. Raises Stale."""
-    with changing(plan, revision):
-        SeasonPlan.objects.filter(pk=plan.pk).update(limits=limits_as_mapping(limits))
-
-
-def choose_events(plan: SeasonPlan, choices: Mapping[int, Choice], *, revision: int) -> None:
+def choose_events(
+    plan: SeasonPlan, choices: Mapping[int, Choice], *, revision: int, by: Person | None = None
+) -> None:
     """Keep what the coach says of these events, by event id; others stay. Raises Stale."""
-    with changing(plan, revision):
-        rows = {row.event_id: row for row in plan.planned_events.filter(event_id__in=choices)}
-        new, changed = [], []
-        for event_id, choice in choices.items():
-            row = rows.get(event_id)
-            if row is None:
-                if not choice.is_plain():
-                    new.append(_set(PlannedEvent(plan=plan, event_id=event_id), choice))
-            else:
-                changed.append(_set(row, choice))
-        PlannedEvent.objects.bulk_create(new)
-        PlannedEvent.objects.bulk_update(changed, ["role", "worth", "standing", "entry"])
+    with transaction.atomic():
+        history.lock(plan)
+        state = read_state(plan)
+        after = {
+            event_thing(event_id): _chosen(state.get(event_thing(event_id)), choice)
+            for event_id, choice in choices.items()
+        }
+        title = f"Chose {count(len(choices), 'event')}"
+        if len(choices) == 1:
+            [(event_id, choice)] = choices.items()
+            title = _title(Event.objects.get(pk=event_id).name, choice)
+        record(plan, Edit(title, after), revision=revision, by=by, state=state)
 
 
-def set_level_worths(plan: SeasonPlan, worths: Mapping[str, int | None], *, revision: int) -> None:
-    """Keep what events of these levels are usually worth; None forgets it. Raises Stale."""
-    with changing(plan, revision):
-        plan.level_worths.filter(level__in=worths).delete()
-        LevelWorth.objects.bulk_create(
-            LevelWorth(plan=plan, level=level, worth=worth)
-            for level, worth in worths.items()
-            if worth is not None
-        )
-
-
-def _set(row: PlannedEvent, choice: Choice) -> PlannedEvent:
-    row.role = choice.role
-    row.worth = choice.worth
-    row.standing = choice.standing
+def _chosen(now: Mapping[str, Any] | None, choice: Choice) -> dict[str, Any] | None:
+    said = {"role": choice.role, "worth": choice.worth, "standing": choice.standing}
     if choice.entry is not None:
-        row.entry = choice.entry
-    return row
+        said["entry"] = choice.entry
+    value = {**(now or PLAIN), **said}
+    return None if value == PLAIN else value
+
+
+def _title(name: str, choice: Choice) -> str:
+    words = [choice.role]
+    if choice.worth is not None:
+        words.append(f"worth {choice.worth}")
+    if choice.standing != PlannedEvent.Standing.FREE:
+        words.append(PlannedEvent.Standing(choice.standing).label.lower())
+    if choice.entry not in (None, PlannedEvent.Entry.NOT_ENTERED):
+        words.append(PlannedEvent.Entry(choice.entry).label.lower())
+    return f"{name}: {', '.join(words)}"
+
+
+def set_level_worths(
+    plan: SeasonPlan,
+    worths: Mapping[str, int | None],
+    *,
+    revision: int,
+    by: Person | None = None,
+) -> None:
+    """Keep what events of these levels are usually worth; None forgets it. Raises Stale."""
+    with transaction.atomic():
+        history.lock(plan)
+        state = read_state(plan)
+        then = with_changes(state, history.since(plan, state, revision).then)
+        after = {
+            f"level:{level}": worth
+            for level, worth in worths.items()
+            if then.get(f"level:{level}") != worth
+        }
+        levels = sorted(thing.removeprefix("level:") for thing in after)
+        title = f"Changed the worth of {listed(levels)}" if levels else "Changed nothing"
+        record(plan, Edit(title, after), revision=revision, by=by, state=state)
+
+
+def rename_plan(plan: SeasonPlan, name: str, *, revision: int, by: Person | None = None) -> None:
+    """Give a working copy another name. Raises Stale."""
+    record(plan, Edit(f"Renamed to “{name}”", {"name": name}), revision=revision, by=by)
+
+
+# By hand, on the season screen -------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Done:
+    """An edit that is made.
+
+    `before` is the plan as the page that asked shows it, or None where that is not known; `said`
+    names what was done; `reach` is what can be undone and redone now.
+    """
+
+    before: Material | None
+    after: Material
+    said: str
+    reach: Reach
+
+
+def edit_by_hand(
+    person: Person, plan_id: int, asked: str | Callable[[Material], Edit], *, revision: int
+) -> Done:
+    """Do what a button's words ask for: an operation, `undo 12` or `redo 12` (a step's number).
+
+    In place of words, a function that makes the edit from the plan that the coach saw. 404 and 403
+    as everywhere. Raises NotUnderstood, NotPossible, Stale and Conflict.
+    """
+    with transaction.atomic():
+        plan = SeasonPlan.objects.locked_for(person, plan_id)
+        material = gather_locked(plan)
+        state = state_of(material)
+        before = _as_shown(material, state, revision)
+        verb, _, number = asked.partition(" ") if isinstance(asked, str) else ("", "", "")
+        if verb in ("undo", "redo"):
+            return _again(material, state, before, verb, _number(number), by=person)
+        if before is None:
+            raise Stale
+        # Made on the plan that the coach saw: it holds on the newer one where nothing clashes.
+        edit = operation(before, asked) if isinstance(asked, str) else asked(before)
+        edit = replace(edit, after=_own(before, edit))
+        step = record(plan, edit, revision=revision, by=person, state=state)
+    return Done(
+        before=before,
+        after=material_at(material, with_changes(state, edit.after)),
+        said=edit.title,
+        reach=Reach(step, None) if step else history.reach(plan),
+    )
+
+
+def _own(before: Material, edit: Edit) -> dict[str, Any]:
+    """What the edit changes in the plan that it was made on."""
+    changes = history.changes_between(state_of(before), edit.after)
+    return {thing: value for thing, (_, value) in changes.items()}
+
+
+def choice_of(event_id: int, choice: Choice) -> Callable[[Material], Edit]:
+    """What makes the edit that keeps a choice of one event. It raises NotUnderstood."""
+
+    def edit(material: Material) -> Edit:
+        names = {event.pk: event.name for event in material.events}
+        if event_id not in names:
+            raise NotUnderstood
+        thing = event_thing(event_id)
+        row = material.planned.get(event_id)
+        value = _chosen(history.said_of_event(row) if row else None, choice)
+        return Edit(_title(names[event_id], choice), {thing: value})
+
+    return edit
+
+
+def _number(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and len(text) < 10):
+        raise NotUnderstood
+    return int(text)
+
+
+def as_shown(material: Material, revision: int) -> Material | None:
+    """The plan at an earlier revision, or None where what happened since is not known."""
+    return _as_shown(material, state_of(material), revision)
+
+
+def _as_shown(material: Material, state: State, revision: int) -> Material | None:
+    try:
+        past = history.since(material.plan, state, revision)
+    except Stale:
+        return None
+    return material_at(material, with_changes(state, past.then))
+
+
+def _again(
+    material: Material,
+    state: State,
+    before: Material | None,
+    verb: str,
+    number: int,
+    *,
+    by: Person,
+) -> Done:
+    undone = verb == "undo"
+    again = history.undo if undone else history.redo
+    try:
+        step, reach = again(material.plan, number, by=by, state=state)
+    except history.NothingThere:
+        raise Stale from None
+    then = {t: (old if undone else new) for t, (old, new) in step.changes.items()}
+    return Done(
+        before=before,
+        after=material_at(material, with_changes(state, then)),
+        said=f"{'Undone' if undone else 'Done again'}: {step.title}",
+        reach=reach,
+    )

@@ -11,7 +11,7 @@ from django.http import QueryDict
 
 from seasonplan.events.facts import FIRST_YEAR, LAST_YEAR
 from seasonplan.plans.editing import Choice
-from seasonplan.plans.models import BusyTime, EventRole, PlannedEvent, SeasonPlan
+from seasonplan.plans.models import BusyTime, EventRole, PlannedEvent, SeasonPlan, TripCost
 from seasonplan.plans.planner import shown_limit
 from seasonplan.science.layout.limits import (
     LIMITS,
@@ -99,6 +99,14 @@ class CopyForm(forms.ModelForm):
     class Meta:
         model = SeasonPlan
         fields = ["name"]
+
+
+class EditForm(forms.Form):
+    """What a button of the season screen says, made against a revision; `open` is the panel."""
+
+    do = forms.CharField(max_length=80)
+    revision = forms.IntegerField(min_value=1, max_value=999_999_999)
+    open = forms.CharField(max_length=40, required=False)
 
 
 class ChoiceForm(forms.Form):
@@ -280,4 +288,36 @@ def _limit_field(limit: Limit) -> forms.Field:
         required=not limit.optional,
         widget=forms.NumberInput({"step": "any"}),
         **common,
+    )
+
+
+class TripCostForm(forms.ModelForm):
+    """What a trip costs one player; with both fields empty nothing is known, and nothing kept."""
+
+    class Meta:
+        model = TripCost
+        fields = ("travel", "night")
+        labels = {"travel": "Travel", "night": "A night there"}
+        help_texts = {
+            "travel": "The way there, and the way home if you go home afterwards.",
+            "night": "Bed, meals and what else a day away costs. The plan knows how many nights.",
+        }
+
+    def save(self, commit: bool = True) -> TripCost:
+        if self.instance.travel is None and self.instance.night is None:
+            empty: TripCost = self.instance
+            if empty.pk is not None:
+                empty.delete()
+            return empty
+        costs: TripCost = super().save(commit)
+        return costs
+
+
+class BedtimeForm(forms.Form):
+    """When the player usually goes to bed, from which the clock's days are counted."""
+
+    bed = forms.TimeField(
+        label="Usual bedtime",
+        widget=forms.TimeInput({"type": "time"}, format="%H:%M"),
+        error_messages={"invalid": "Write a time such as 22:30.", "required": "Write a time."},
     )

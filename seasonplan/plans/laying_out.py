@@ -9,16 +9,29 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from hashlib import sha256
+from typing import Any
 
 from django.conf import settings
-from django.db import transaction
-from django.db.models import F
+from django.db.models import OuterRef, Subquery, prefetch_related_objects
 
-from seasonplan.academy.models import HomeBase
+from seasonplan.academy.models import HomeBase, Person
 from seasonplan.events.models import Event
+from seasonplan.plans.history import (
+    PLAIN,
+    Edit,
+    State,
+    beginnings,
+    blocks_in,
+    event_thing,
+    record,
+    said_of_event,
+    say,
+    state_from,
+)
 from seasonplan.plans.models import (
     Block,
     BusyTime,
@@ -31,14 +44,11 @@ from seasonplan.plans.models import (
 from seasonplan.science.layout import problem as science
 from seasonplan.science.layout.rules import Judgement, judge
 from seasonplan.science.layout.solver import Layout, lay_out
+from seasonplan.science.layout.wording import count
 
 
 class NoHomeBase(Exception):
     """The player has no home base, from which every trip begins."""
-
-
-class Stale(Exception):
-    """The plan was changed by somebody else since it was read."""
 
 
 @dataclass(frozen=True)
@@ -90,6 +100,86 @@ def gather(plan: SeasonPlan) -> Material:
         .first()
     )
     return replace(material, in_force=in_force)
+
+
+def gather_locked(plan: SeasonPlan) -> Material:
+    """The same for a working copy from `SeasonPlan.objects.locked_for`, in four queries.
+
+    Decisions carried over, and worths of levels that no event has, are not read: an edit by hand
+    does not touch them.
+    """
+    compared = [plan]
+    in_force = None
+    if plan.in_force_id:
+        in_force = SeasonPlan(
+            pk=plan.in_force_id,
+            player=plan.player,
+            start=plan.start,
+            end=plan.end,
+            standing=SeasonPlan.Standing.IN_FORCE,
+        )
+        compared.append(in_force)
+    prefetch_related_objects(compared, "planned_events", "blocks")
+    worths = LevelWorth.objects.filter(plan=plan, level=OuterRef("level")).values("worth")[:1]
+    events = tuple(
+        Event.objects.filter(
+            academy_id=plan.player.academy_id, start__gte=plan.start, end__lte=plan.end
+        )
+        .select_related("place")
+        .annotate(level_worth=Subquery(worths))
+        .order_by("start", "end", "pk")
+    )
+    return Material(
+        plan=plan,
+        home=getattr(plan.player, "home_base", None),
+        events=events,
+        planned={row.event_id: row for row in plan.planned_events.all()},
+        busy=tuple(
+            BusyTime.objects.filter(
+                player_id=plan.player_id, start__lte=plan.end, end__gte=plan.start
+            )
+        ),
+        blocks=tuple(plan.blocks.all()),
+        worth_by_level={
+            event.level: event.level_worth for event in events if event.level_worth is not None
+        },
+        in_force=in_force,
+    )
+
+
+def state_of(material: Material) -> State:
+    """What the plan says, as its history names things."""
+    return state_from(
+        material.plan,
+        planned=material.planned.values(),
+        blocks=material.blocks,
+        levels=material.worth_by_level,
+        decisions=material.carried,
+    )
+
+
+def material_at(material: Material, state: Mapping[str, Any]) -> Material:
+    """The same season with a plan that says this instead; its rows are unsaved."""
+    plan = copy(material.plan)
+    say(plan, state)
+    planned = {}
+    said = {thing for thing in state if thing.startswith("event:")}
+    for event_id in {*material.planned, *(int(thing.removeprefix("event:")) for thing in said)}:
+        row = PlannedEvent(plan=plan, event_id=event_id)
+        for name, value in (state.get(event_thing(event_id)) or PLAIN).items():
+            setattr(row, name, value)
+        planned[event_id] = row
+    return replace(
+        material,
+        plan=plan,
+        planned=planned,
+        blocks=tuple(blocks_in(state, plan)),
+        worth_by_level={
+            thing.removeprefix("level:"): worth
+            for thing, worth in state.items()
+            if thing.startswith("level:")
+        },
+    )
 
 
 def gather_all(plans: Sequence[SeasonPlan]) -> list[Material]:
@@ -287,13 +377,19 @@ def _fingerprint(
 
 
 def lay_out_plan(
-    plan: SeasonPlan, *, today: date, now: datetime, seconds: float | None = None
+    plan: SeasonPlan,
+    *,
+    today: date,
+    now: datetime,
+    seconds: float | None = None,
+    by: Person | None = None,
 ) -> Layout:
-    """Lay the season out anew and write the layout into the plan.
+    """Lay the season out anew and write the layout into the plan, as one step of its history.
 
     Solving takes place outside of any transaction, for at most `seconds` (the LAYOUT_SECONDS
     setting if None); what was found by then is written only if nobody changed the plan meanwhile.
-    Raises NoHomeBase, Stale, and the solver's Impossible where pinned events contradict each other.
+    `by` is None where the program itself lays out. Raises NoHomeBase, Stale, and the solver's
+    Impossible where pinned events contradict each other.
     """
     read_revision = plan.revision
     material = gather(plan)
@@ -303,39 +399,36 @@ def lay_out_plan(
         seconds=settings.LAYOUT_SECONDS if seconds is None else seconds,
         start=[code_of(event.pk) for event in material.played] or None,
     )
-    with transaction.atomic():
-        taken = SeasonPlan.objects.filter(pk=plan.pk, revision=read_revision).update(
-            revision=F("revision") + 1,
-            laid_out_at=now,
-            layout_fingerprint=_fingerprint(problem, layout.events, layout.blocks),
-            layout_status=layout.status,
-            layout_value=layout.value,
-            layout_bound=layout.bound,
-            layout_seconds=layout.seconds,
-        )
-        if not taken:
-            raise Stale
-        _write(plan, layout)
-    plan.refresh_from_db()
+    step = Edit(
+        title=f"Laid out the season: {count(len(layout.events), 'event')}",
+        after={
+            **_as_laid_out(material, layout.events, layout.blocks),
+            "layout": {
+                "laid_out_at": now.isoformat(),
+                "layout_fingerprint": _fingerprint(problem, layout.events, layout.blocks),
+                "layout_status": layout.status,
+                "layout_value": layout.value,
+                "layout_bound": layout.bound,
+                "layout_seconds": layout.seconds,
+            },
+        },
+    )
+    record(plan, step, revision=read_revision, by=by, on_top=False)
     return layout
 
 
-def _write(plan: SeasonPlan, layout: Layout) -> None:
-    chosen = {id_of(code) for code in layout.events}
-    plan.planned_events.exclude(event_id__in=chosen).update(played=False)
-    plan.planned_events.filter(event_id__in=chosen).update(played=True)
-    known = set(plan.planned_events.values_list("event_id", flat=True))
-    PlannedEvent.objects.bulk_create(
-        PlannedEvent(plan=plan, event_id=event_id, played=True)
-        for event_id in sorted(chosen - known)
-    )
-    plan.blocks.all().delete()
-    Block.objects.bulk_create(
-        Block(
-            plan=plan,
-            phase=block.phase,
-            start=block.start,
-            weeks=((block.end - block.start).days + 1) // 7,
-        )
-        for block in layout.blocks
-    )
+def _as_laid_out(
+    material: Material, events: Iterable[str], blocks: Iterable[science.Block]
+) -> dict[str, Any]:
+    """The things of the plan's history that a layout sets: every event's place, every block."""
+    chosen = {id_of(code) for code in events}
+    after: dict[str, Any] = {}
+    for event_id in chosen | material.planned.keys():
+        row = copy(material.planned.get(event_id)) or PlannedEvent(event_id=event_id)
+        row.played = event_id in chosen
+        after[event_thing(event_id)] = said_of_event(row)
+    rows = [
+        Block(phase=b.phase, start=b.start, weeks=((b.end - b.start).days + 1) // 7) for b in blocks
+    ]
+    now = beginnings(material.plan, material.blocks)
+    return after | dict.fromkeys(now) | beginnings(material.plan, rows)

@@ -56,6 +56,14 @@ class SeasonPlan(models.Model):
     layout_bound = models.FloatField(null=True, blank=True)
     layout_seconds = models.FloatField(null=True, blank=True)
 
+    # The last step of the history that counts; without one nothing was recorded yet.
+    head = models.ForeignKey(
+        "Step", on_delete=models.SET_NULL, null=True, blank=True, related_name="+", editable=False
+    )
+
+    # Of a plan from `locked_for`: the plan in force of the same season.
+    in_force_id: int | None
+
     objects = SeasonPlanQuerySet.as_manager()
 
     class Meta:
@@ -87,6 +95,56 @@ class SeasonPlan(models.Model):
     def parsed_limits(self) -> Limits:
         """The limits in force for this plan, defaults filled in."""
         return limits_from(self.limits)
+
+
+class Step(models.Model):
+    """One change of a working copy: who made it, when, and what it was before and after.
+
+    `changes` holds `{thing: [before, after]}` as `plans.history` names things. Steps are never
+    changed or removed, only added: to undo one is a step of its own, which says what it undid.
+    `number` is the plan's revision after the step.
+    """
+
+    class Kind(models.TextChoices):
+        BEGIN = "begin", "The beginning"
+        EDIT = "edit", "A change"
+        UNDO = "undo", "Undone"
+        REDO = "redo", "Done again"
+
+    plan = models.ForeignKey(SeasonPlan, on_delete=models.CASCADE, related_name="steps")
+    number = models.PositiveIntegerField()
+    kind = models.CharField(max_length=5, choices=Kind)
+    who = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    at = models.DateTimeField(db_default=Now())
+    title = models.CharField(max_length=200)
+    changes = models.JSONField(default=dict)
+    # Of a change: the step that counted last before it. To redo is to go to a step's last child.
+    parent = models.ForeignKey(
+        "self", on_delete=models.CASCADE, null=True, blank=True, related_name="children"
+    )
+    # Of an undo or a redo: the change that it takes back or makes again.
+    of = models.ForeignKey(
+        "self", on_delete=models.CASCADE, null=True, blank=True, related_name="repeats"
+    )
+
+    class Meta:
+        ordering = ["plan", "number"]
+        constraints = [
+            models.UniqueConstraint(fields=["plan", "number"], name="step_number_once_a_plan"),
+            models.CheckConstraint(
+                condition=Q(kind__in=["begin", "edit", "undo", "redo"]), name="step_kind_is_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(kind__in=["begin", "edit"], of__isnull=True)
+                | Q(kind__in=["undo", "redo"], of__isnull=False),
+                name="step_undoes_or_redoes_a_step",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.title
 
 
 class EventRole(models.TextChoices):
@@ -292,3 +350,42 @@ class CarriedOver(models.Model):
 
     def __str__(self) -> str:
         return self.text
+
+
+class TripCost(models.Model):
+    """What a player's way to an event and a night there cost, known or guessed by the coach.
+
+    It belongs to the player, not to a plan: every plan that holds the event counts the same money.
+    """
+
+    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="trip_costs")
+    event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="trip_costs")
+    travel = models.DecimalField(
+        "travel",
+        max_digits=8,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0)],
+    )
+    night = models.DecimalField(
+        "a night there",
+        max_digits=8,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0)],
+    )
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["player", "event"], name="trip_cost_once_a_player"),
+            models.CheckConstraint(
+                condition=(Q(travel__isnull=True) | Q(travel__gte=0))
+                & (Q(night__isnull=True) | Q(night__gte=0)),
+                name="trip_costs_are_not_negative",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Trip of {self.player} to {self.event}"

@@ -9,12 +9,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import lru_cache
 
 from django.urls import reverse
 
 from seasonplan.events.models import Event
 from seasonplan.plans.laying_out import Material, code_of, id_of, judge_plan
 from seasonplan.plans.models import PlannedEvent, SeasonPlan
+from seasonplan.plans.operations import week_number
 from seasonplan.science.layout.limits import LIMITS, Limit, limits_from
 from seasonplan.science.layout.problem import Limits
 from seasonplan.science.layout.rules import Finding, Judgement, Peak
@@ -76,13 +78,22 @@ class FindingView:
 
 @dataclass(frozen=True)
 class BandView:
-    """A stretch of one phase, or of one peak, within a row of the planner."""
+    """A stretch of one phase, or of one peak, within a row of the planner.
+
+    A block has its page at `url` and begins on `monday`. `moves` where its beginning can be
+    moved and stands in this row.
+    """
 
     column: int
     span: int
     phase: str
     label: str
     detail: str
+    url: str = ""
+    monday: str = ""
+    weeks: str = ""
+    begins_here: bool = False
+    moves: bool = False
 
 
 @dataclass(frozen=True)
@@ -134,11 +145,11 @@ class WeekView:
 
 @dataclass(frozen=True)
 class RowView:
+    id: str
     label: str
     columns: int
     weeks: tuple[WeekView, ...]
     findings: tuple[FindingView, ...]
-    has_peaks: bool
 
 
 @dataclass(frozen=True)
@@ -158,6 +169,17 @@ class EventLine:
     url: str
     title: str
     detail: str
+
+
+@dataclass(frozen=True)
+class Candidate(EventLine):
+    """An event that the plan may hold; `weeks` are the ISO labels of its weeks."""
+
+    name: str
+    weeks: str
+    week_words: str
+    in_plan: bool
+    ruled_out: bool
 
 
 @dataclass(frozen=True)
@@ -185,10 +207,15 @@ class SeasonPage:
     findings_line: str
     targets: tuple[EventLine, ...]
     busy: tuple[str, ...]
-    outside: tuple[EventLine, ...]
+    candidates: tuple[Candidate, ...]
     changed_limits: tuple[str, ...]
     plans: tuple[PlanLink, ...]
     said: str = field(default="")
+
+    @property
+    def outside(self) -> tuple[Candidate, ...]:
+        """The events that are not in the plan."""
+        return tuple(line for line in self.candidates if not line.in_plan)
 
 
 def season_page(
@@ -205,7 +232,6 @@ def season_page(
     verdict = judge_plan(material, today=today) if material.home and material.blocks else None
     judgement = verdict.judgement if verdict else None
     findings = _findings(material, judgement.broken) if judgement else ()
-    played = material.played
     return SeasonPage(
         plan=plan,
         title=f"{plan.player.name} · {season_name(plan.start, plan.end)}",
@@ -226,19 +252,20 @@ def season_page(
             if material.role(event) == "target"
         ),
         busy=tuple(f"{days(b.start, b.end)}: {b.why or 'busy'}" for b in material.busy),
-        outside=tuple(
-            _line(material, event, _outside_detail(material, event))
-            for event in material.events
-            if event not in played
-        ),
+        candidates=_candidates(material),
         changed_limits=changed_limits(plan.parsed_limits),
-        plans=tuple(
-            PlanLink(
-                other.name, reverse("season", args=[other.pk]), other.standing, other.pk == plan.pk
-            )
-            for other in others
-        ),
+        plans=plan_links(plan, others),
         said=said,
+    )
+
+
+def plan_links(plan: SeasonPlan, others: Sequence[SeasonPlan]) -> tuple[PlanLink, ...]:
+    """The plans of a season beside one another."""
+    return tuple(
+        PlanLink(
+            other.name, reverse("season", args=[other.pk]), other.standing, other.pk == plan.pk
+        )
+        for other in others
     )
 
 
@@ -315,11 +342,17 @@ def findings_line(findings: Sequence[FindingView]) -> str:
 
 def _findings(material: Material, broken: Sequence[Finding]) -> tuple[FindingView, ...]:
     views = []
-    for index, finding in enumerate(broken, start=1):
+    ids: set[str] = set()
+    for finding in broken:
         weeks = finding.weeks or _weeks_of_events(material, finding)
+        # The same finding keeps its id, so that a week with a link to it stays as it is.
+        key = "-".join((finding.rule.replace(" ", "-"), *weeks[:1], *finding.events[:1]))
+        while f"finding-{key}" in ids:
+            key += "-too"
+        ids.add(f"finding-{key}")
         views.append(
             FindingView(
-                id=f"finding-{index}",
+                id=f"finding-{key}",
                 short=SHORT_WORDS[finding.rule],
                 text=finding.text,
                 never=finding.weight is None,
@@ -362,11 +395,12 @@ def _rows(
     phases = _phase_stretches(material, plan.start)
     peaks = _peak_stretches(judgement.peaks if judgement else (), plan.start)
     notes = _notes(material, trips, weeks)
+    places = {event.pk: event.place.place_name for event in material.events}
     rows: list[RowView] = []
     first = 0
     for length in row_lengths(len(weeks)):
         shown = range(first, first + length)
-        cards = _cards(material, trips, shown, weeks)
+        cards = _cards(material, trips, shown, weeks, places)
         bands = {s.first_in(shown): s.band(shown) for s in phases if s.meets(shown)}
         crests = {s.first_in(shown): s.band(shown) for s in peaks if s.meets(shown)}
         views = tuple(
@@ -392,6 +426,7 @@ def _rows(
         isos = {view.iso for view in views}
         rows.append(
             RowView(
+                id=f"row-{len(rows) + 1}",
                 label=f"Weeks {views[0].number} to {views[-1].number}",
                 columns=length,
                 weeks=views,
@@ -401,7 +436,6 @@ def _rows(
                         key=lambda finding: min(isos.intersection(finding.weeks)),
                     )
                 ),
-                has_peaks=bool(crests),
             )
         )
         first += length
@@ -416,6 +450,9 @@ class _Stretch:
     phase: str
     label: str
     detail: str
+    url: str = ""
+    monday: str = ""
+    words: str = ""
 
     def meets(self, shown: range) -> bool:
         return self.weeks.start < shown.stop and self.weeks.stop > shown.start
@@ -434,6 +471,11 @@ class _Stretch:
             phase=self.phase.replace(" ", "-"),
             label=NARROW_WORDS.get(self.phase, self.label) if span == 1 else self.label,
             detail=detail if span > 2 or (span == 2 and len(self.label) < 9) else "",
+            url=self.url,
+            monday=self.monday,
+            weeks=self.words,
+            begins_here=self.weeks.start >= shown.start,
+            moves=self.weeks.start >= shown.start and self.weeks.start > 0,
         )
 
 
@@ -441,15 +483,24 @@ def _phase_stretches(material: Material, start: date) -> list[_Stretch]:
     stretches = []
     for block in material.blocks:
         first = (block.start - start).days // 7
+        last = block.start + timedelta(weeks=block.weeks - 1)
         stretches.append(
             _Stretch(
                 range(first, first + block.weeks),
                 block.phase,
                 block.get_phase_display(),
                 count(block.weeks, "week"),
+                url=block_url(material.plan, block.start),
+                monday=block.start.isoformat(),
+                words=f"weeks {week_number(block.start)} to {week_number(last)}",
             )
         )
     return stretches
+
+
+def block_url(plan: SeasonPlan, monday: date) -> str:
+    """The page of the block that begins on this Monday."""
+    return reverse("plan-block", args=[plan.pk, monday.isoformat()])
 
 
 def _peak_stretches(peaks: Sequence[Peak], start: date) -> list[_Stretch]:
@@ -499,11 +550,14 @@ def _week(
 
 
 def _cards(
-    material: Material, trips: dict[int, Trip], shown: range, weeks: Sequence[Week]
+    material: Material,
+    trips: dict[int, Trip],
+    shown: range,
+    weeks: Sequence[Week],
+    places: dict[int, str],
 ) -> dict[int, list[CardView]]:
     """Cards of one row by the week in which they begin there, each in the first free lane."""
     plan = material.plan
-    places = {event.pk: event.place.place_name for event in material.events}
     lanes_end: list[int] = []
     cards: dict[int, list[CardView]] = {}
     for event in material.played:
@@ -521,7 +575,7 @@ def _cards(
         cards.setdefault(start, []).append(
             CardView(
                 event_id=event.pk,
-                url=reverse("planned-event", args=[plan.pk, event.pk]),
+                url=_event_url(plan.pk, event.pk),
                 place=event.place.place_name,
                 place_length=_length(event.place.place_name, 7),
                 name_length=_length(event.name, 8),
@@ -658,7 +712,7 @@ def _value_parts(judgement: Judgement) -> tuple[Figure, ...]:
 def _line(material: Material, event: Event, detail: str) -> EventLine:
     return EventLine(
         event_id=event.pk,
-        url=reverse("planned-event", args=[material.plan.pk, event.pk]),
+        url=_event_url(material.plan.pk, event.pk),
         title=f"{event.place.place_name}, {days(event.start, event.end)}",
         detail=f"{event.name}. {detail}" if detail else event.name,
     )
@@ -674,6 +728,45 @@ def _target_detail(event: Event, judgement: Judgement | None) -> str:
     if any(trip.code == code for trip in judgement.trips):
         return "Played, but outside a peak."
     return "Not in the plan."
+
+
+def _candidates(material: Material) -> tuple[Candidate, ...]:
+    plan = material.plan
+    lines = []
+    for event in material.events:
+        row = material.planned.get(event.pk)
+        line = _line(material, event, _outside_detail(material, event))
+        isos, words = _when(event.start, event.end, plan.start, plan.end)
+        lines.append(
+            Candidate(
+                event_id=line.event_id,
+                url=line.url,
+                title=line.title,
+                detail=line.detail,
+                name=event.name,
+                weeks=isos,
+                week_words=words,
+                in_plan=bool(row and row.played),
+                ruled_out=bool(row and row.standing == PlannedEvent.Standing.RULED_OUT),
+            )
+        )
+    return tuple(lines)
+
+
+@lru_cache(maxsize=4096)
+def _when(start: date, end: date, first: date, last: date) -> tuple[str, str]:
+    """The ISO labels of an event's weeks in a season, and those weeks in words."""
+    weeks = season_weeks(first, last)
+    covered = [weeks[index] for index in event_weeks(start, end, first)]
+    numbers = [str(_number(week)) for week in covered]
+    words = f"week{'s' if len(numbers) > 1 else ''} {listed(numbers)}"
+    return " ".join(week.iso for week in covered), words
+
+
+@lru_cache(maxsize=4096)
+def _event_url(plan_id: int, event_id: int) -> str:
+    """Kept, because a season has hundreds and each edit makes two pages of them."""
+    return reverse("planned-event", args=[plan_id, event_id])
 
 
 def _outside_detail(material: Material, event: Event) -> str:

@@ -10,7 +10,8 @@ from django.db.models import F
 
 from seasonplan.academy.models import Player
 from seasonplan.events.models import Event
-from seasonplan.plans.laying_out import Material, Stale, judge_plan
+from seasonplan.plans.history import Stale
+from seasonplan.plans.laying_out import Material, judge_plan
 from seasonplan.plans.models import Block, CarriedOver, LevelWorth, PlannedEvent, SeasonPlan
 from seasonplan.science.layout.limits import limits_as_mapping
 from seasonplan.science.layout.problem import Limits

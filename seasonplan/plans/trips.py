@@ -86,6 +86,8 @@ def _facts(event: Event) -> tuple[tuple[str, str], ...]:
         facts.append(("Entry fee", f"{event.entry_fee:,.2f}"))
     if event.high_c is not None:
         facts.append(("Expected high", f"{event.high_c:.0f} °C"))
+    if event.humidity_percent is not None:
+        facts.append(("Expected humidity", f"{event.humidity_percent} %"))
     if event.place.elevation_m >= 500:
         facts.append(("Elevation", f"{event.place.elevation_m} m"))
     return tuple(facts)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any, cast
 
 from django.contrib import messages
@@ -10,30 +12,37 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from seasonplan.academy.access import get_editable, get_planned, get_visible
+from seasonplan.academy.access import get_editable, get_visible
 from seasonplan.academy.models import Person
 from seasonplan.events.models import Event
 from seasonplan.plans import carrying, editing, standing
-from seasonplan.plans.carried import carried_lines, ends_soon
 from seasonplan.plans.forms import (
     ChoiceForm,
-    CopyForm,
     EventForm,
     LevelWorthForm,
     LimitsForm,
     choice_initial,
 )
+from seasonplan.plans.history import Conflict, Stale
 from seasonplan.plans.laying_out import (
     Material,
     NoHomeBase,
-    Stale,
     gather,
     lay_out_plan,
     problem_from,
 )
 from seasonplan.plans.models import SeasonPlan
-from seasonplan.plans.planner import season_page
-from seasonplan.plans.trips import event_page
+from seasonplan.plans.operations import NotUnderstood
+from seasonplan.plans.pieces import Piece
+from seasonplan.plans.showing import (
+    SEASON_PIECES,
+    edit_answer,
+    event_panel,
+    season_answer,
+    season_context,
+)
+from seasonplan.plans.telling import ClashLine, clash_lines
+from seasonplan.plans.trip_views import trip_context
 from seasonplan.science.layout.limits import PRESETS
 from seasonplan.science.layout.problem import problem_as_json
 from seasonplan.science.layout.solver import Impossible
@@ -57,57 +66,10 @@ def _working_copy(request: HttpRequest, plan_id: int) -> SeasonPlan:
     return get_editable(plans, _person(request), pk=plan_id)
 
 
-def _season_context(
-    request: HttpRequest, plan: SeasonPlan, *, material: Material | None = None, said: str = ""
-) -> dict[str, Any]:
-    person = _person(request)
-    may_plan = SeasonPlan.objects.planned_by(person).filter(pk=plan.pk).exists()
-    others = SeasonPlan.objects.visible_to(person).filter(
-        player_id=plan.player_id, start=plan.start
-    )
-    today = timezone.localdate()
-    material = material or gather(plan)
-    page = season_page(
-        material,
-        today=today,
-        may_change=may_plan and plan.standing == SeasonPlan.Standing.WORKING_COPY,
-        may_plan=may_plan,
-        others=list(others),
-        said=said,
-    )
-    return {
-        "page": page,
-        "plan": plan,
-        "paper": request.GET.get("paper", ""),
-        "carried": carried_lines(material),
-        "ends_soon": ends_soon(plan, today),
-    }
-
-
-SEASON_PIECES = [
-    "plans/_planner.html",
-    "plans/_head.html",
-    "plans/_side.html",
-    "web/_messages.html",
-]
-
-
-def _season(
-    request: HttpRequest, plan: SeasonPlan, *, status: int = 200, said: str = ""
-) -> HttpResponse:
-    return page_or_pieces(
-        request,
-        page="plans/season.html",
-        pieces=[*SEASON_PIECES, "plans/_no_panel.html"],
-        context=_season_context(request, plan, said=said),
-        status=status,
-    )
-
-
 @require_safe
 def season(request: HttpRequest, plan_id: int) -> HttpResponse:
     """The season screen."""
-    return _season(request, _plan(request, plan_id))
+    return season_answer(request, _plan(request, plan_id))
 
 
 @require_POST
@@ -115,16 +77,18 @@ def lay_out(request: HttpRequest, plan_id: int) -> HttpResponse:
     """Lay the season out and show it in place."""
     plan = _working_copy(request, plan_id)
     try:
-        layout = lay_out_plan(plan, today=timezone.localdate(), now=timezone.now())
+        layout = lay_out_plan(
+            plan, today=timezone.localdate(), now=timezone.now(), by=_person(request)
+        )
     except NoHomeBase:
         messages.error(request, f"Set {plan.player.name}'s home base first: trips begin there.")
-        return _season(request, plan, status=422)
+        return season_answer(request, plan, status=422)
     except Impossible as reason:
         messages.error(request, f"This cannot be laid out. {reason}")
-        return _season(request, plan, status=422)
+        return season_answer(request, plan, status=422)
     except Stale:
         messages.error(request, CHANGED_MEANWHILE)
-        return _season(request, _plan(request, plan_id), status=409)
+        return season_answer(request, _plan(request, plan_id), status=409)
     broken = len(layout.judgement.broken)
     found = "nothing broken" if not broken else f"{broken} broken rules, each named on the page"
     if broken == 1:
@@ -133,7 +97,7 @@ def lay_out(request: HttpRequest, plan_id: int) -> HttpResponse:
     if not wants_piece(request):
         messages.success(request, said)
         return redirect("season", plan.pk)
-    return _season(request, plan, said=said)
+    return season_answer(request, plan, said=said)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -171,10 +135,10 @@ def limits(request: HttpRequest, plan_id: int) -> HttpResponse:
     if not form.is_valid() or form.limits is None:
         return render(request, "plans/limits.html", context, status=422)
     try:
-        editing.set_limits(plan, form.limits, revision=_revision(request))
-    except Stale:
+        editing.set_limits(plan, form.limits, revision=_revision(request), by=_person(request))
+    except Stale as reason:
         plan.refresh_from_db()
-        context |= {"revision": plan.revision, "stale": True}
+        context |= {"revision": plan.revision, "stale": True, "clashes": _clashes(reason)}
         return render(request, "plans/limits.html", context, status=409)
     messages.success(request, "Limits saved. Lay out again to use them.")
     return redirect("season", plan.pk)
@@ -195,17 +159,20 @@ def choose(request: HttpRequest, plan_id: int) -> HttpResponse:
         posted or SeasonPlan.objects.editable_by(_person(request)).filter(pk=plan.pk).exists()
     )
     material = gather(plan)
-    rows = _choice_rows(material, request.POST if posted else None)
     if not posted:
-        return _choose_page(request, material, rows, may_change=may_change)
+        return _choose_page(request, material, _choice_rows(material), may_change=may_change)
+    # What the coach changed is what differs from the plan as their page showed it.
+    shown = editing.as_shown(material, _revision(request)) or material
+    rows = _choice_rows(shown, request.POST)
     if [form for _, form in rows if not form.is_valid()]:
         return _choose_page(request, material, rows, wrong=True, status=422)
     choices = {event.pk: form.choice for event, form in rows if form.has_changed()}
     try:
-        editing.choose_events(plan, choices, revision=_revision(request))
-    except Stale:
+        editing.choose_events(plan, choices, revision=_revision(request), by=_person(request))
+    except Stale as reason:
         plan.refresh_from_db()
-        return _choose_page(request, material, rows, stale=True, status=409)
+        rows = _on_top(gather(plan), rows) if isinstance(reason, Conflict) else rows
+        return _choose_page(request, material, rows, stale=reason, status=409)
     targets = sum(form.choice.role == "target" for _, form in rows if "role" in form.changed_data)
     messages.success(
         request,
@@ -216,7 +183,23 @@ def choose(request: HttpRequest, plan_id: int) -> HttpResponse:
     return redirect("season", plan.pk)
 
 
-def _choice_rows(material: Material, typed: QueryDict | None) -> list[tuple[Event, ChoiceForm]]:
+def _on_top(
+    material: Material, rows: list[tuple[Event, ChoiceForm]]
+) -> list[tuple[Event, ChoiceForm]]:
+    """What the coach changed on their page, and everything else as it is now."""
+    now = {event.pk: form for event, form in _choice_rows(material)}
+    return [
+        (event, form if form.has_changed() else now.get(event.pk, form)) for event, form in rows
+    ]
+
+
+def _clashes(reason: Stale | None) -> tuple[ClashLine, ...]:
+    return clash_lines(reason.clashes) if isinstance(reason, Conflict) else ()
+
+
+def _choice_rows(
+    material: Material, typed: QueryDict | None = None
+) -> list[tuple[Event, ChoiceForm]]:
     """Each event with its form; once something is typed, only those of which it speaks."""
     return [
         (
@@ -240,7 +223,7 @@ def _choose_page(
     level_form: LevelWorthForm | None = None,
     may_change: bool = True,
     wrong: bool = False,
-    stale: bool = False,
+    stale: Stale | None = None,
     status: int = 200,
 ) -> HttpResponse:
     """The table of events; what was typed before it was refused is still in it."""
@@ -257,7 +240,8 @@ def _choose_page(
         "revision": request.POST.get("revision", "") if wrong else plan.revision,
         "played": {event.pk for event in material.played},
         "wrong": wrong,
-        "stale": stale,
+        "stale": stale is not None,
+        "clashes": _clashes(stale),
     }
     return render(request, "plans/choose.html", context, status=status)
 
@@ -272,14 +256,16 @@ def levels(request: HttpRequest, plan_id: int) -> HttpResponse:
     plan = _working_copy(request, plan_id)
     material = gather(plan)
     form = LevelWorthForm(request.POST, levels=_levels(material), worths=material.worth_by_level)
-    rows = _choice_rows(material, None)
+    rows = _choice_rows(material)
     if not form.is_valid():
         return _choose_page(request, material, rows, level_form=form, wrong=True, status=422)
     try:
-        editing.set_level_worths(plan, form.worths, revision=_revision(request))
-    except Stale:
+        editing.set_level_worths(
+            plan, form.worths, revision=_revision(request), by=_person(request)
+        )
+    except Stale as reason:
         plan.refresh_from_db()
-        return _choose_page(request, material, rows, level_form=form, stale=True, status=409)
+        return _choose_page(request, material, rows, level_form=form, stale=reason, status=409)
     messages.success(request, "Worth by level saved.")
     return redirect("choose-events", plan.pk)
 
@@ -287,72 +273,74 @@ def levels(request: HttpRequest, plan_id: int) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def event(request: HttpRequest, plan_id: int, event_id: int) -> HttpResponse:
     """One event in a plan: the trip to it, and what the coach says of it."""
-    posted = request.method == "POST"
-    plan = _working_copy(request, plan_id) if posted else _plan(request, plan_id)
-    material = gather(plan)
-    found = get_object_or_404(
-        Event.objects.visible_to(_person(request)).select_related("place"),
-        pk=event_id,
-        academy_id=plan.player.academy_id,
-    )
-    if all(found.pk != candidate.pk for candidate in material.events):
-        return redirect("season", plan.pk)
-    row = material.planned.get(found.pk)
-    form = EventForm(request.POST if posted else None, initial=choice_initial(row))
-    if not posted:
-        return _event_page(request, plan, material, found, form)
+    if request.method != "POST":
+        return _event_page(request, _plan(request, plan_id), event_id)
+    form = EventForm(request.POST)
     if not form.is_valid():
-        return _event_page(request, plan, material, found, form, status=422)
+        return _event_page(request, _working_copy(request, plan_id), event_id, form, status=422)
     try:
-        editing.choose_events(plan, {found.pk: form.choice}, revision=_revision(request))
-    except Stale:
-        plan.refresh_from_db()
-        messages.error(request, CHANGED_MEANWHILE)
-        return _event_page(request, plan, gather(plan), found, form, status=409, with_season=True)
+        done = editing.edit_by_hand(
+            _person(request),
+            plan_id,
+            editing.choice_of(event_id, form.choice),
+            revision=_revision(request),
+        )
+    except NotUnderstood:
+        return _event_page(request, _working_copy(request, plan_id), event_id)
+    except Stale as reason:
+        return _event_stale(request, _working_copy(request, plan_id), event_id, form, reason)
+    name = next(found.name for found in done.after.events if found.pk == event_id)
     if not wants_piece(request):
-        messages.success(request, f"{found.name} saved.")
-        return redirect("season", plan.pk)
-    material = gather(plan)
-    return _event_page(
-        request, plan, material, found, form, said=f"{found.name} saved.", with_season=True
-    )
+        messages.success(request, f"{name} saved.")
+        return redirect("season", plan_id)
+    return _event_saved(request, replace(done, said=f"{name} saved"), event_id)
+
+
+def _event_saved(request: HttpRequest, done: editing.Done, event_id: int) -> HttpResponse:
+    """The panel as it is after the save, and what is different on the season screen."""
+    found = next(found for found in done.after.events if found.pk == event_id)
+    panel = event_panel(done.after, found, may_change=True)
+    first = [Piece("plans/_panel.html", {**panel, "saved": f"{done.said}."})]
+    return edit_answer(request, done, first=first)
+
+
+def _event_stale(
+    request: HttpRequest, plan: SeasonPlan, event_id: int, form: EventForm, reason: Stale
+) -> HttpResponse:
+    """The panel with what was typed and both versions, and the season as it stands now."""
+    messages.error(request, CHANGED_MEANWHILE)
+    more = {**season_context(request, plan), "clashes": _clashes(reason)}
+    return _event_page(request, plan, event_id, form, status=409, more=more)
 
 
 def _event_page(
     request: HttpRequest,
     plan: SeasonPlan,
-    material: Material,
-    found: Event,
-    form: EventForm,
+    event_id: int,
+    form: EventForm | None = None,
     *,
     status: int = 200,
-    said: str = "",
-    with_season: bool = False,
+    more: Mapping[str, Any] | None = None,
 ) -> HttpResponse:
-    context: dict[str, Any] = {"plan": plan, "form": form}
-    pieces = ["plans/_panel.html"]
-    if with_season:
-        context |= _season_context(request, plan, material=material, said=said)
-        pieces += SEASON_PIECES
-    may_change = SeasonPlan.objects.editable_by(_person(request)).filter(pk=plan.pk).exists()
-    context["event_page"] = event_page(
-        material, found, today=timezone.localdate(), may_change=may_change, said=said
+    """The panel of one event; with the context `more` the pieces of the season come along."""
+    person, material = _person(request), gather(plan)
+    found = get_object_or_404(
+        Event.objects.visible_to(person), pk=event_id, academy_id=plan.player.academy_id
     )
+    found = next((event for event in material.events if event.pk == found.pk), found)
+    if found not in material.events:
+        return redirect("season", plan.pk)
+    may_change = SeasonPlan.objects.editable_by(person).filter(pk=plan.pk).exists()
+    panel = event_panel(material, found, may_change=may_change, form=form)
+    if not wants_piece(request):
+        panel |= trip_context(request, material, found)
     return page_or_pieces(
-        request, page="plans/event.html", pieces=pieces, context=context, status=status
+        request,
+        page="plans/event.html",
+        pieces=["plans/_panel.html", *(SEASON_PIECES if more else ())],
+        context={"plan": plan, **(more or {}), **panel},
+        status=status,
     )
-
-
-@require_POST
-def copy(request: HttpRequest, plan_id: int) -> HttpResponse:
-    """Make a working copy of any plan of a player one coaches."""
-    plans = SeasonPlan.objects.select_related("player")
-    plan = get_planned(plans, _person(request), pk=plan_id)
-    form = CopyForm(request.POST)
-    name = form.cleaned_data["name"] if form.is_valid() else f"{plan.name[:72]} (copy)"
-    made = standing.copy_plan(plan, name=name)
-    messages.success(request, f"This is a working copy, “{made.name}”. Only coaches see it.")
-    return redirect("season", made.pk)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -370,14 +358,14 @@ def in_force(request: HttpRequest, plan_id: int) -> HttpResponse:
         return _changed_before_in_force(request, _plan(request, plan_id))
     except standing.NotLaidOut:
         messages.error(request, "Lay the season out first: an empty plan says nothing.")
-        return _season(request, plan, status=422)
+        return season_answer(request, plan, status=422)
     messages.success(request, f"In force: {plan.player.name} sees this plan now.")
     return redirect("season", plan.pk)
 
 
 def _changed_before_in_force(request: HttpRequest, plan: SeasonPlan) -> HttpResponse:
     messages.error(request, f"{CHANGED_MEANWHILE} Look through it, then put it in force.")
-    return _season(request, plan, status=409)
+    return season_answer(request, plan, status=409)
 
 
 @require_POST
@@ -387,10 +375,10 @@ def carried_over(request: HttpRequest, plan_id: int, row_id: int) -> HttpRespons
     row = get_object_or_404(plan.carried_over, pk=row_id)
     again = request.POST.get("do") == "set again"
     try:
-        carrying.set_again(plan, row) if again else carrying.take_back(plan, row)
+        (carrying.set_again if again else carrying.take_back)(plan, row, by=_person(request))
     except Stale:
         messages.error(request, CHANGED_MEANWHILE)
-        return _season(request, _plan(request, plan_id), status=409)
+        return season_answer(request, _plan(request, plan_id), status=409)
     messages.success(request, f"{'Set again' if again else 'Taken back'}: {row.text}")
     return redirect("season", plan.pk)
 

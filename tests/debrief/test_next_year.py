@@ -25,7 +25,8 @@ from seasonplan.debrief.next_year import (
 )
 from seasonplan.events.models import Event
 from seasonplan.plans.carrying import Carry, carry_over, set_again, take_back
-from seasonplan.plans.laying_out import Stale, gather, lay_out_plan, problem_from
+from seasonplan.plans.history import Stale
+from seasonplan.plans.laying_out import gather, lay_out_plan, problem_from
 from seasonplan.plans.models import CarriedOver, LevelWorth, PlannedEvent, SeasonPlan
 from tests.conftest import Cast
 from tests.debrief.conftest import START, TODAY, Year

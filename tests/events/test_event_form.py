@@ -22,6 +22,7 @@ SOUND = {
     "draw_size": "32",
     "level": "regional",
     "high_c": "17",
+    "humidity_percent": "65",
     "entry_deadline": "2026-12-21",
     "withdrawal_deadline": "2026-12-28",
     "entry_fee": "45.50",
@@ -61,10 +62,12 @@ def test_an_event_is_added_with_all_that_was_typed(cast, coach) -> None:
     )
     assert (event.start, event.end) == (date(2027, 1, 11), date(2027, 1, 17))
     assert (event.surface, event.indoor, event.draw_size) == ("clay", True, 32)
-    assert (event.high_c, event.entry_fee) == (17.0, Decimal("45.50"))
+    assert (event.high_c, event.humidity_percent) == (17.0, 65)
+    assert event.entry_fee == Decimal("45.50")
     page = coach.get(response["Location"]).content.decode()
     assert "Lantern Open is saved." in page
     assert "Mon 21 Dec 2026" in page
+    assert "<dt>Expected humidity</dt><dd>65 %</dd>" in page
 
 
 @pytest.mark.parametrize(
@@ -78,6 +81,7 @@ def test_an_event_is_added_with_all_that_was_typed(cast, coach) -> None:
         ({"draw_size": "1"}, "draw_size", "greater than or equal to 2"),
         ({"draw_size": "513"}, "draw_size", "less than or equal to 512"),
         ({"high_c": "80"}, "high_c", "less than or equal to 55"),
+        ({"humidity_percent": "101"}, "humidity_percent", "less than or equal to 100"),
         ({"entry_fee": "-1"}, "entry_fee", "greater than or equal to 0"),
         ({"entry_deadline": "2027-01-12"}, "entry_deadline", "lies after the first day"),
         ({"withdrawal_deadline": "2027-01-12"}, "withdrawal_deadline", "lies after the first day"),

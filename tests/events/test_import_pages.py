@@ -152,7 +152,7 @@ def test_a_column_that_is_needed_cannot_be_taken_away(coach) -> None:
     ("content", "words"),
     [
         (b"", "The file is empty"),
-        (b"PK\x03\x04 a spreadsheet", "save it as CSV"),
+        (b"PK\x03\x04 a spreadsheet", "save it as XLSX or as CSV"),
         (b"1;2;3\n4;5;6", "No column names were found"),
         (b"x" * (2 * 1024 * 1024 + 1), "at most 2 MB"),
     ],

@@ -21,7 +21,7 @@ from seasonplan.events.importing import (
     undo,
 )
 from seasonplan.events.models import Event, EventImport, Place
-from seasonplan.events.reading import FileUnreadable
+from seasonplan.events.tables import FileUnreadable
 from seasonplan.plans.models import PlannedEvent
 from tests.events.planted_faults import PLANTED_FAULTS
 from tests.factories import EventCheckInFactory, EventFactory, PlaceFactory, SeasonPlanFactory
@@ -373,6 +373,30 @@ def test_an_undo_is_refused_by_name_when_an_event_was_changed_since(cast) -> Non
         "“New Cup” from Mon 1 Feb 2027 was changed since. Undoing would lose that change.",
     )
     assert everything() == before
+
+
+def test_an_import_from_before_humidity_was_known_can_still_be_undone(cast) -> None:
+    bring_in(cast, f"{HEADER}\n{LANTERN}")
+    [row] = the_import().rows.all()
+    del row.after["humidity_percent"]
+    row.save()
+    assert undo(batch=the_import()) == Undone(removed=1, restored=0)
+
+    bring_in(cast, f"{HEADER}\n{LANTERN}")
+    [row] = the_import().rows.all()
+    del row.after["humidity_percent"]
+    row.save()
+    Event.objects.update(humidity_percent=60)
+    with pytest.raises(UndoRefused):
+        undo(batch=the_import())
+
+
+def test_a_humidity_comes_in_and_a_file_without_one_leaves_it(cast) -> None:
+    bring_in(cast, f"{HEADER},Humidity\n{LANTERN},60 %")
+    assert Event.objects.get().humidity_percent == 60
+    assert bring_in(cast, f"{HEADER}\n{LANTERN}") == Outcome(0, 0, 1)
+    assert bring_in(cast, f"{HEADER},Humidity\n{LANTERN},0") == Outcome(0, 1, 0)
+    assert Event.objects.get().humidity_percent == 0
 
 
 def test_an_undo_is_refused_by_name_when_an_event_stands_in_a_season_plan(cast) -> None:

@@ -14,21 +14,21 @@ from seasonplan.events.cells import (
     read_draw_size,
     read_fee,
     read_high_c,
+    read_humidity,
     read_indoor,
     read_length_days,
     read_surface,
 )
 from seasonplan.events.columns import FIELDS, missing_columns, propose_mapping
+from seasonplan.events.opening import read_table
 from seasonplan.events.reading import (
     DateQuestion,
-    FileUnreadable,
     Reading,
-    Table,
     Whereabouts,
     order_of_dates,
     read_rows,
-    read_table,
 )
+from seasonplan.events.tables import FileUnreadable, Table
 from tests.events.planted_faults import PLANTED_FAULTS
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
@@ -114,9 +114,10 @@ def test_blank_lines_above_the_header_count_as_rows() -> None:
         (b" \r\n ;;; \n,,\n", "The file is empty"),
         (b'""\n"",""', "The file is empty"),
         (HEADER.encode(), "no events below"),
-        (b"PK\x03\x04" + bytes(50), "save it as CSV"),
-        (b"\xd0\xcf\x11\xe0\xa1\xb1", "save it as CSV"),
-        (b"%PDF-1.7\n\x00\x01\x02", "not a text file"),
+        (b"PK\x03\x04" + bytes(50), "damaged or incomplete. Open it .* save it as XLSX or as CSV"),
+        (b"\xd0\xcf\x11\xe0\xa1\xb1", "of the old kind .* Save it as XLSX"),
+        (b"%PDF-1.7\n\x00\x01\x02", "This is a PDF"),
+        (b"\x00\x01\x02", "not a text file"),
         (b"\xff\xfe\x00", "not a text file"),
         (b"Event,City\x81\n", "not a text file"),
         (b"A,Valencia,2027-01-11,clay\nB,Rome,2027-01-18,clay\n", "No column names were found"),
@@ -236,6 +237,8 @@ def test_whatever_stands_in_the_cells_a_row_is_sound_or_has_a_problem(rows, orde
         ("Grade", "level"),
         ("Expected high (°C)", "high_c"),
         ("Temperature", "high_c"),
+        ("Relative humidity (%)", "humidity_percent"),
+        ("RH", "humidity_percent"),
         ("Entries close", "entry_deadline"),
         ("Entry-deadline", "entry_deadline"),
         ("Withdrawal deadline", "withdrawal_deadline"),
@@ -471,6 +474,19 @@ def test_a_temperature_that_cannot_be_is_explained(text: str) -> None:
         read_high_c(text)
 
 
+@pytest.mark.parametrize(
+    ("text", "percent"), [("60", 60), ("60 %", 60), ("0%", 0), ("100", 100), ("55.0", 55)]
+)
+def test_a_humidity_is_read_in_percent(text: str, percent: int) -> None:
+    assert read_humidity(text) == percent
+
+
+@pytest.mark.parametrize("text", ["101", "-5", "0.6", "moist", "50-60"])
+def test_a_humidity_that_cannot_be_is_explained(text: str) -> None:
+    with pytest.raises(ValueError, match=f"“{text}” is not a humidity"):
+        read_humidity(text)
+
+
 @pytest.mark.parametrize(("text", "size"), [("32", 32), ("32.0", 32), ("64 players", 64)])
 def test_a_draw_size_is_read(text: str, size: int) -> None:
     assert read_draw_size(text) == size
@@ -547,7 +563,7 @@ def test_the_same_event_twice_in_a_file_is_a_problem_of_the_second_row() -> None
     assert only_problem(text) == (
         4,
         "Event",
-        "“LANTERN open” from Mon 11 Jan 2027 stands in row 2 already. Remove one of the two rows.",
+        "“LANTERN open” from Mon 11 Jan 2027 stands in row 2 already. Remove one of the two.",
     )
 
 

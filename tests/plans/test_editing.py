@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from seasonplan.plans.editing import Choice, choose_events, set_level_worths, set_limits
-from seasonplan.plans.laying_out import Stale
+from seasonplan.plans.history import Stale
 from seasonplan.plans.models import SeasonPlan
 from seasonplan.science.layout.problem import Limits
 from tests.factories import LevelWorthFactory, PlannedEventFactory

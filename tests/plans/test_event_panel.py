@@ -148,13 +148,14 @@ def test_saving_by_htmx_answers_with_the_panel_and_the_season(
     plan = ten_weeks.plan
     sent = SOUND | {"role": "target", "worth": "88", "standing": "pinned", "entry": "entered"}
     pieces = read(as_(cast.coach).post(at(plan, ten_weeks.harbour), sent, headers=SWAP))
-    assert roots(pieces) == ["panel", "planner", "head", "side", "messages"]
+    changed = ["targets", f"candidate-{ten_weeks.harbour.pk}", "revision", "steps", "messages"]
+    assert roots(pieces) == ["panel", *changed]
     swaps = {e.attributes.get("id"): e.attributes.get("hx-swap-oob") for e in pieces}
-    assert [swaps[i] for i in roots(pieces)] == [None, "true", "true", "true", "true"]
+    assert [swaps[i] for i in roots(pieces)] == [None, *(["true"] * len(changed))]
     panel = pieces.one(id="panel")
-    assert panel.attributes["data-announce"] == "Harbour Trophy saved."
+    assert pieces.one(id="steps").attributes["data-announce"] == "Harbour Trophy saved."
     assert (panel.typed("revision"), panel.typed("worth")) == ("2", "88")
-    assert "Valencia, 27 Feb – 3 Mar" in pieces.one(id="side").links()
+    assert "Valencia, 27 Feb – 3 Mar" in pieces.one(id="targets").links()
     row = plan.planned_events.get(event=ten_weeks.harbour)
     assert (row.role, row.worth, row.standing, row.entry) == ("target", 88, "pinned", "entered")
 

@@ -13,9 +13,9 @@ from django.core.management import call_command
 from django.db.models import F
 
 from seasonplan.events.models import Event
+from seasonplan.plans.history import Stale
 from seasonplan.plans.laying_out import (
     NoHomeBase,
-    Stale,
     gather,
     judge_plan,
     lay_out_plan,

@@ -163,7 +163,7 @@ def test_laying_out_in_place_answers_with_the_pieces_that_changed(
 ) -> None:
     path = f"/plans/{ten_weeks.plan.pk}/lay-out/"
     pieces = read(as_(cast.coach).post(path, headers=SWAP))
-    assert roots(pieces) == ["planner", "head", "side", "messages", "panel"]
+    assert roots(pieces) == ["planner", "head", "side", "steps", "revision", "messages", "panel"]
     swaps = {e.attributes.get("id"): e.attributes.get("hx-swap-oob") for e in pieces}
     assert [swaps[i] for i in ("planner", "head", "side")] == [None, "true", "true"]
     assert pieces.all("html") == pieces.all("main") == []

@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 from django.core.exceptions import ValidationError
 
-from seasonplan.plans.laying_out import Stale, gather, judge_plan, lay_out_plan
+from seasonplan.plans.history import Stale
+from seasonplan.plans.laying_out import gather, judge_plan, lay_out_plan
 from seasonplan.plans.models import SeasonPlan
 from seasonplan.plans.standing import NotLaidOut, copy_plan, put_in_force, start_plan
 from seasonplan.science.layout.problem import Limits
