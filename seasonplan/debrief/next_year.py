@@ -15,6 +15,7 @@ from django.db import transaction
 from django.db.models import prefetch_related_objects
 from django.urls import reverse
 
+from seasonplan.academy.models import Person
 from seasonplan.debrief.meeting import from_to, source_of
 from seasonplan.debrief.models import Decision
 from seasonplan.events.models import Event
