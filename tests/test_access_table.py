@@ -48,6 +48,7 @@ from tests.factories import (
     EventCheckInFactory,
     EventFactory,
     PlaceFactory,
+    PlannedEventFactory,
     SeasonPlanFactory,
 )
 
@@ -265,6 +266,18 @@ def a_working_copy(cast: Cast) -> dict[str, Any]:
     return {"plan_id": plan.pk}
 
 
+def two_working_copies(cast: Cast) -> dict[str, Any]:
+    found = a_working_copy(cast)
+    return found | {"other_id": a_working_copy(cast)["plan_id"]}
+
+
+def a_plan_in_force(cast: Cast) -> dict[str, Any]:
+    """It took another's place."""
+    days = {"player": cast.ines, "start": date(2040, 1, 2), "end": date(2040, 1, 29)}
+    before = SeasonPlanFactory(standing="replaced", **days)
+    return {"plan_id": SeasonPlanFactory(standing="in force", replaces=before, **days).pk}
+
+
 def a_block(cast: Cast) -> dict[str, Any]:
     """Four weeks of preparation, the whole of the season."""
     found = a_working_copy(cast)
@@ -275,6 +288,12 @@ def a_block(cast: Cast) -> dict[str, Any]:
 def a_planned_event(cast: Cast) -> dict[str, Any]:
     event = EventFactory(academy=cast.academy, start=date(2040, 1, 9))
     return a_working_copy(cast) | {"event_id": event.pk}
+
+
+def an_event_to_play(cast: Cast) -> dict[str, Any]:
+    found = a_planned_event(cast)
+    PlannedEventFactory(plan_id=found["plan_id"], event_id=found["event_id"], played=True)
+    return found
 
 
 def a_feed(cast: Cast) -> dict[str, Any]:
@@ -323,8 +342,28 @@ PLANS = {
     "plan-history": Address(get=OF_A_WORKING_COPY, at=a_working_copy),
     "plan-name": Address(get=by_the_coach(200), post=by_the_coach(422), at=a_working_copy),
     "plan-copy": Address(get=by_the_coach(200), post=by_the_coach(302), at=a_working_copy),
+    # A shape that the page did not offer is none.
+    "plan-shapes": Address(get=by_the_coach(200), post=by_the_coach(422), at=a_working_copy),
+    # Without a day there is nothing to re-plan from.
+    "plan-re-plan": Address(get=by_the_coach(200), post=by_the_coach(422), at=a_working_copy),
+    "plan-prices": Address(get=by_the_coach(200), at=a_working_copy),
+    "event-price": Address(get=by_the_coach(200), at=a_planned_event),
+    "event-stand-ins": Address(get=by_the_coach(200), at=an_event_to_play),
+    "limit-price": Address(
+        get=by_the_coach(200), at=lambda cast: a_working_copy(cast) | {"key": "max_run"}
+    ),
+    "plan-matches": Address(get=by_the_coach(200), post=by_the_coach(302), at=a_working_copy),
     # Without the revision that was looked at, the plan is shown once more.
     "plan-in-force": Address(get=by_the_coach(200), post=by_the_coach(409), at=a_working_copy),
+    # Of the only plan of a season there is nothing to compare it with.
+    "plan-compare-choose": Address(get=OF_A_WORKING_COPY, at=a_working_copy),
+    "plan-compare": Address(get=OF_A_WORKING_COPY, at=two_working_copies),
+    # What changed is for everybody who sees the plan in force.
+    "plan-changes": Address(
+        get={200: f"coach {AROUND_INES}", 404: "rest"},
+        post={302: f"coach {AROUND_INES}", 404: "rest"},
+        at=a_plan_in_force,
+    ),
     "carried-over": Address(
         get=NOT_A_GET,
         post=by_the_coach(302),
@@ -333,6 +372,8 @@ PLANS = {
             and {"plan_id": row.plan_id, "row_id": row.pk}
         ),
     ),
+    # Without saying up to which change it was seen, nothing is put away.
+    "calendar-seen": Address(get=NOT_A_GET, post=by_the_coach(422), at=a_working_copy),
     "plan-delete": Address(get=by_the_coach(200), post=by_the_coach(302), at=a_working_copy),
 }
 

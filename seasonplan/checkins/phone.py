@@ -150,7 +150,7 @@ class _Story:
         if today < start:
             yield f"The season begins {wait_words(start, today)}, on {weekday_day(start)}."
         said = False
-        for event in self.material.played:
+        for event in self.material.going:
             if sentence := self._of_event(event):
                 said = True
                 yield sentence
@@ -194,13 +194,13 @@ class _Story:
 
     def day(self, day: date) -> DayLine:
         entries = [due.title for due in self.due if due.day == day and due.kind not in PLAYING]
-        playing = [e.place.place_name for e in self.material.played if e.start <= day <= e.end]
+        playing = [e.place.place_name for e in self.material.going if e.start <= day <= e.end]
         busy = [b.why or "Busy" for b in self.material.busy if b.start <= day <= b.end]
         entries = [*entries, *(f"{place}: event" for place in playing), *busy]
         return DayLine(day.isoformat(), f"{day:%a} {day.day}", tuple(entries))
 
     def next_event(self) -> NextEvent | None:
-        event = next((e for e in self.material.played if e.start > self.today), None)
+        event = next((e for e in self.material.going if e.start > self.today), None)
         if event is None:
             return None
         return NextEvent(

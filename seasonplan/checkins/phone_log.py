@@ -184,7 +184,7 @@ def _event_forms(
 ) -> Iterator[PhoneForm]:
     by_event = {check_in.event_id: check_in for check_in in written.check_ins}
     arrivals = {event_id: trip.arrive for event_id, trip in trips_of(material).items()}
-    for event in material.played:
+    for event in material.going:
         check_in = by_event.get(event.pk)
         is_told = check_in is not None and check_in.rounds_won is not None
         eve = event.start - timedelta(days=1)

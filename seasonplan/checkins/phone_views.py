@@ -28,8 +28,10 @@ from seasonplan.checkins.inbox import new_replies
 from seasonplan.checkins.models import DayLog, EventCheckIn, SessionLog
 from seasonplan.checkins.phone import plan_of_day, week_page, year_page
 from seasonplan.checkins.phone_log import ASK_DAYS, Written, log_page
+from seasonplan.plans.calendar_news import calendar_news_of
 from seasonplan.plans.laying_out import Material, gather
 from seasonplan.plans.models import SeasonPlan
+from seasonplan.plans.noticing import change_notices
 from seasonplan.science.layout.wording import weekday_day
 from seasonplan.web.worker import KEPT_FOR
 
@@ -114,6 +116,17 @@ def _material(looking: Looking) -> Material | None:
     return gather(plan) if plan else None
 
 
+def _news(looking: Looking) -> dict[str, Any]:
+    """Which of the player's plans have changed, until the player knows, and which of their events
+    were moved or cancelled."""
+    plans = SeasonPlan.objects.visible_to(looking.person).filter(player=looking.player)
+    in_force = plans.filter(standing=SeasonPlan.Standing.IN_FORCE)
+    return {
+        "change_notices": change_notices(plans, looking.person, today=looking.today),
+        "calendar_news": calendar_news_of(list(in_force), today=looking.today, may_plan=False),
+    }
+
+
 def _written(looking: Looking) -> Written:
     """The player's own logs of the last weeks, and all check-ins of events as late."""
     since = looking.today - timedelta(days=ASK_DAYS)
@@ -151,13 +164,15 @@ def week(request: HttpRequest, looking: Looking) -> tuple[str, dict[str, Any]]:
     page = week_page(material, today=looking.today)
     due = _log_page(looking, material, _standing(looking)).due
     replies = new_replies(looking.player, looking.person)
-    return "phone/week.html", {"page": page, "due": due, "replies": replies}
+    context = {"page": page, "due": due, "replies": replies, **_news(looking)}
+    return "phone/week.html", context
 
 
 @for_a_player
 def season(request: HttpRequest, looking: Looking) -> tuple[str, dict[str, Any]]:
     """The year as a list of weeks."""
-    return "phone/season.html", {"page": year_page(_material(looking), today=looking.today)}
+    page = year_page(_material(looking), today=looking.today)
+    return "phone/season.html", {"page": page, **_news(looking)}
 
 
 @for_a_player

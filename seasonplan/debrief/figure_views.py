@@ -15,10 +15,10 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from seasonplan.academy.models import Person
 from seasonplan.debrief.access import plans_looked_back_on, seat_of
-from seasonplan.debrief.chances import ChancesForm, chances_of, keep_chances
 from seasonplan.debrief.export import codebook_csv, figures_csv
 from seasonplan.debrief.figures import show_figures
 from seasonplan.debrief.year import levels_of
+from seasonplan.plans.chances import ChancesForm, chances_of, keep_chances
 from seasonplan.plans.models import SeasonPlan
 from seasonplan.plans.planner import season_name
 

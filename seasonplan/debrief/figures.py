@@ -19,7 +19,6 @@ from seasonplan.academy.models import Person
 from seasonplan.checkins.forms import results
 from seasonplan.checkins.sharing import record_reads
 from seasonplan.debrief.access import Seat
-from seasonplan.debrief.chances import chances_of
 from seasonplan.debrief.charts import (
     Axis,
     EffectBar,
@@ -31,7 +30,8 @@ from seasonplan.debrief.charts import (
     squares,
 )
 from seasonplan.debrief.factors import ASKED, Asked, factors
-from seasonplan.debrief.year import EVEN_CHANCE, EventOfYear, Year, gather_year
+from seasonplan.debrief.year import EventOfYear, Year, gather_year
+from seasonplan.plans.chances import chances_of
 from seasonplan.plans.models import Block, EventRole, SeasonPlan
 from seasonplan.science.association import (
     Interval,
@@ -47,6 +47,7 @@ from seasonplan.science.association import (
 from seasonplan.science.layout.problem import PHASES
 from seasonplan.science.layout.wording import count, day_month, days, listed
 from seasonplan.science.ranks import DRAWN_ORDERS
+from seasonplan.science.season_matches import HALF
 
 COLUMNS: Final = 13
 FEWEST_DRAWN: Final = 2
@@ -377,9 +378,11 @@ class Figures:
             "x": chart.x_label,
             "y": chart.y_label,
             "percent": self.view.scale == "share",
+            "xRange": list(chart.x_range),
             "yRange": list(chart.y_range),
             "points": points,
             "line": ends,
+            "lineName": "robust line",
             "band": band,
         }
 
@@ -457,7 +460,7 @@ def figures_page(plan: SeasonPlan, seat: Seat, *, today: date, view: View | None
         load_note=_load_note(year),
         events=events,
         chances=tuple(
-            (level, round(100 * chances.get(level, EVEN_CHANCE)))
+            (level, round(100 * chances.get(level, HALF)))
             for level in sorted({event.level for event in year.done})
         ),
         energy=_energy_part(year, events, view) if year.reads_health and events else None,

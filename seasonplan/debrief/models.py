@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import uuid
 
-from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Now
@@ -113,32 +112,3 @@ class Decision(models.Model):
 
     def __str__(self) -> str:
         return self.text
-
-
-class WinChance(models.Model):
-    """The chance to win a match that the coach expected at the events of a level, in per cent.
-
-    A level without a row counts as 50. It belongs to a season, so that what is expected of the next
-    one does not change what this one was held against.
-    """
-
-    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="win_chances")
-    season_start = models.DateField()
-    level = models.CharField(max_length=40, blank=True)
-    percent = models.PositiveSmallIntegerField(
-        validators=[MinValueValidator(1), MaxValueValidator(99)]
-    )
-
-    class Meta:
-        ordering = ["level"]
-        constraints = [
-            models.UniqueConstraint(
-                fields=["player", "season_start", "level"], name="win_chance_once_a_level"
-            ),
-            models.CheckConstraint(
-                condition=Q(percent__gte=1, percent__lte=99), name="win_chance_is_a_chance"
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.player}, {self.level or 'no level'}: {self.percent} %"

@@ -29,6 +29,7 @@ from seasonplan.science.draws import Draw
 from seasonplan.science.layout.rules import Judgement, judge
 from seasonplan.science.layout.trips import Trip
 from seasonplan.science.load import session_load
+from seasonplan.science.season_matches import HALF
 from seasonplan.science.weeks import Week, event_weeks, season_weeks
 
 LOAD_BEFORE_DAYS: Final = 42
@@ -94,12 +95,8 @@ class EventOfYear:
         draw, rounds = self.draw, self.rounds_won
         if draw is None or rounds is None:
             return None
-        chance = chances.get(self.level, EVEN_CHANCE)
+        chance = chances.get(self.level, HALF)
         return draw.above_expectation(rounds, chance, had_bye=self.had_bye)
-
-
-EVEN_CHANCE: Final = 0.5
-"""Chance to win a match, where the coach has set no other for the level."""
 
 
 @dataclass(frozen=True)
@@ -336,10 +333,13 @@ def _check_ins(player_id: int) -> list[Any]:
 
 
 def _planned_rows(player_id: int) -> list[Any]:
-    """What the plans that are or were in force had in them, or had withdrawn from."""
+    """What the plans that are or were in force had in them, or had withdrawn from; what did not
+    take place is nobody's to miss."""
     standings = (SeasonPlan.Standing.IN_FORCE, SeasonPlan.Standing.REPLACED)
     return list(
-        PlannedEvent.objects.filter(plan__player_id=player_id, plan__standing__in=standings)
+        PlannedEvent.objects.filter(
+            plan__player_id=player_id, plan__standing__in=standings, event__cancelled=False
+        )
         .filter(Q(played=True) | Q(entry=PlannedEvent.Entry.WITHDRAWN))
         .select_related("plan", "event__place")
     )

@@ -18,7 +18,14 @@ from seasonplan.events.importing import import_file
 from seasonplan.events.models import Event
 from seasonplan.plans.editing import set_limits
 from seasonplan.plans.laying_out import lay_out_plan
-from seasonplan.plans.models import BusyTime, EventRole, LevelWorth, PlannedEvent, SeasonPlan
+from seasonplan.plans.models import (
+    BusyTime,
+    EventRole,
+    LevelWorth,
+    PlannedEvent,
+    SeasonPlan,
+    TripCost,
+)
 from seasonplan.plans.standing import copy_plan, put_in_force, start_plan
 from seasonplan.science.layout.limits import PRESETS, limits_as_mapping, limits_from
 from seasonplan.science.layout.problem import DEFAULT_WORTH
@@ -142,6 +149,8 @@ class Season:
     worth_by_level: dict[str, int]
     busy: tuple[tuple[date, date, str], ...] = ()
     limits: dict[str, object] = field(default_factory=dict)
+    trip_costs: tuple[tuple[str, int, int], ...] = ()
+    """Of an event by its name: the travel, and a night there."""
 
 
 # A home-loving clay season with a spring, a summer and an autumn peak, around a week of exams.
@@ -153,6 +162,11 @@ INES_2027: Final = Season(
     build_up=("Olive Press Open", "Gondola Trophy", "Fig Tree Open"),
     worth_by_level={"international": 16, "national": 20, "regional": 12, "major": 5},
     busy=((date(2027, 6, 7), date(2027, 6, 13), "School exams"),),
+    trip_costs=(
+        ("Terracotta Open", 90, 65),
+        ("Blue Shutter Trophy", 260, 80),
+        ("Sundial Trophy", 120, 70),
+    ),
 )
 # A year on the road for an adult who has trained since autumn.
 AMARA_2027: Final = Season(
@@ -241,6 +255,15 @@ def _plan(season: Season, player: Player) -> SeasonPlan:
     for name, role, worth in chosen:
         event = Event.objects.get(academy_id=player.academy_id, name=name)
         PlannedEvent.objects.create(plan=plan, event=event, role=role, worth=worth)
+    TripCost.objects.bulk_create(
+        TripCost(
+            player=player,
+            event=Event.objects.get(academy_id=player.academy_id, name=name),
+            travel=travel,
+            night=night,
+        )
+        for name, travel, night in season.trip_costs
+    )
     _lay_out(plan)
     put_in_force(plan, now=timezone.now())
     return plan

@@ -45,6 +45,7 @@ class EventLine:
     withdrawal_closed: bool
     past: bool
     unconfirmed: bool
+    cancelled: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,6 +203,7 @@ def line_of(event: Event, today: date) -> EventLine:
         withdrawal_closed=withdrawal is not None and withdrawal < today,
         past=event.end < today,
         unconfirmed=event.dates_unconfirmed,
+        cancelled=event.cancelled,
     )
 
 
@@ -235,7 +237,8 @@ def _year(events: QuerySet[Event], wanted: str, years: list[int], today: date) -
 def _deadlines(events: QuerySet[Event], today: date) -> tuple[Deadline, ...]:
     last = today + timedelta(days=DEADLINES_AHEAD_DAYS)
     soon = events.filter(
-        Q(entry_deadline__range=(today, last)) | Q(withdrawal_deadline__range=(today, last))
+        Q(entry_deadline__range=(today, last)) | Q(withdrawal_deadline__range=(today, last)),
+        cancelled=False,
     ).select_related("place")
     found = [
         Deadline(

@@ -139,6 +139,12 @@ FIELDS: Final = (
         "dates not confirmed; dates unconfirmed; unconfirmed; not confirmed; provisional; "
         "provisional dates; tentative",
     ),
+    _field(
+        "cancelled",
+        "Cancelled",
+        "Yes where the event does not take place; empty is no.",
+        "cancelled; canceled; is cancelled; is canceled; called off",
+    ),
 )
 LABELS: Final = {field.name: field.label for field in FIELDS}
 DATE_FIELDS: Final = ("start", "end", "entry_deadline", "withdrawal_deadline")

@@ -27,6 +27,7 @@ COLUMNS: Final = (
     "Withdrawal deadline",
     "Fee",
     "Dates not confirmed",
+    "Cancelled",
 )
 
 
@@ -48,6 +49,7 @@ def event_cells(event: Event) -> tuple[Cell, ...]:
         event.withdrawal_deadline,
         event.entry_fee,
         event.dates_unconfirmed,
+        event.cancelled,
     )
 
 

@@ -9,7 +9,8 @@ from django import forms
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 
-from seasonplan.academy.models import Surface
+from seasonplan.academy.models import Person, Surface
+from seasonplan.events.changing import change_events
 from seasonplan.events.columns import FIELDS, missing_columns
 from seasonplan.events.importing import Preview
 from seasonplan.events.models import Event, EventImport, Place
@@ -118,6 +119,7 @@ class EventForm(forms.ModelForm):
             "withdrawal_deadline",
             "entry_fee",
             "dates_unconfirmed",
+            "cancelled",
         )
         labels = {"indoor": "Indoors"}
         help_texts = {
@@ -138,7 +140,13 @@ class EventForm(forms.ModelForm):
         }
 
     def __init__(
-        self, data: Any = None, *, instance: Event, places: Places, new_place: PlaceForm
+        self,
+        data: Any = None,
+        *,
+        instance: Event,
+        places: Places,
+        new_place: PlaceForm,
+        by: Person | None = None,
     ) -> None:
         at = {"q": str(instance.place)} if instance.place_id else {}
         super().__init__(data, instance=instance, initial=at)
@@ -148,6 +156,7 @@ class EventForm(forms.ModelForm):
         _ask_kindly(self)
         self.places = places
         self.new_place = new_place
+        self.by = by
         self.choices: list[Choice] = []
         self.chosen = ""
 
@@ -171,11 +180,16 @@ class EventForm(forms.ModelForm):
         return cleaned
 
     def save(self, commit: bool = True) -> Event:
+        """Save the event and its place; what plans rest on is remembered as a change."""
         with transaction.atomic():
             if self.instance.place.pk is None:
                 self.instance.place.save()
                 self.instance.place = self.instance.place
-            event: Event = super().save(commit)
+            event: Event = self.instance
+            if event.pk is None:
+                event.save()
+            else:
+                change_events([event], fields=(*self.Meta.fields, "place"), by=self.by)
             return event
 
     def _place(self, cleaned: dict[str, Any]) -> Place | None:
@@ -295,8 +309,11 @@ class ColumnsForm(forms.Form):
         return cleaned
 
 
-def event_form(event: Event, data: Any = None) -> EventForm:
-    """The form of an event that is new or to be changed, with the form for a new place in it."""
+def event_form(event: Event, data: Any = None, *, by: Person | None = None) -> EventForm:
+    """The form of an event that is new or to be changed, with the form for a new place in it.
+
+    `by` is who changes it.
+    """
     new_place = PlaceForm(
         data,
         instance=Place(academy=event.academy),
@@ -305,7 +322,7 @@ def event_form(event: Event, data: Any = None) -> EventForm:
         use_required_attribute=False,
     )
     places = Places(event.academy)
-    return EventForm(data, instance=event, places=places, new_place=new_place)
+    return EventForm(data, instance=event, places=places, new_place=new_place, by=by)
 
 
 def _ask_kindly(form: forms.BaseForm) -> None:

@@ -1,9 +1,9 @@
 """Which events does the text of an iCalendar file hold (RFC 5545)? `opening.py` asks.
 
 Title, place and days come from SUMMARY, LOCATION, DTSTART and DTEND or DURATION. Of the CATEGORIES
-those that name a surface or a roof become the surface, and all others the level. What else an event
-says is not read. An event that repeats, that was called off, or whose time leaves the day open is a
-fault of its line.
+those that name a surface or a roof become the surface, and all others the level. Of the STATUS is
+read whether the event was called off, and what else it says is not. An event that repeats, or whose
+time leaves the day open, is a fault of its line.
 
 A day is the day where the event takes place: a time with a zone, or without any, already says it. A
 time in UTC does not, unless the calendar says in which zone it is meant.
@@ -25,7 +25,9 @@ from seasonplan.events.cells import folded, read_surface
 from seasonplan.events.tables import MOST_ROWS, Fault, FileUnreadable, Row, Table, cell_text
 
 HEADER: Final = ("Title", "Location", "Starts", "Ends", "Surface")
-LEVEL: Final = "Level"
+IF_SAID: Final = ("Level", "Cancelled")
+"""Further columns, each there if an event of the file says anything for it."""
+
 LONGEST_LINE: Final = 2_000
 MOST_CATEGORIES: Final = 50
 _TITLE, _LOCATION, _STARTS, _ENDS = range(4)
@@ -42,10 +44,6 @@ _BROKEN: Final = "The line cannot be read, or is too long. Correct it, or write 
 _REPEATED: Final = (
     "It repeats, and an event of the calendar stands alone. Make each of its dates an event of its "
     "own."
-)
-_CANCELLED: Final = (
-    "It is marked as cancelled. Remove it from the file; if it is in your calendar, delete it "
-    "there."
 )
 
 
@@ -80,18 +78,26 @@ def read_ical(text: str) -> Table:
             f"The calendar has {len(calendar.events):,} events; at most {MOST_ROWS:,} can be "
             "imported at a time. Export a shorter time, such as one year."
         )
-    has_level = False
     rows: list[Row] = []
     faults: list[Fault] = []
     for event in calendar.events:
         surface, level = _sorted(event.categories)
-        has_level = has_level or bool(level)
         first, last = _days(event, calendar.zone, faults)
-        cells = (_text(event, "SUMMARY"), _text(event, "LOCATION"), first, last, surface, level)
+        title, location = _text(event, "SUMMARY"), _text(event, "LOCATION")
+        cells = (title, location, first, last, surface, level, _cancelled(event))
         rows.append(Row(event.line, cells))
-    header = (*HEADER, LEVEL) if has_level else HEADER
-    cut = tuple(Row(row.number, row.cells[: len(header)]) for row in rows)
-    return Table(header, cut, faults=tuple(faults), row_word="Line")
+    header = (*HEADER, *IF_SAID)
+    said = [
+        column
+        for column, _ in enumerate(header)
+        if column < len(HEADER) or any(row.cells[column] for row in rows)
+    ]
+    return Table(
+        tuple(header[column] for column in said),
+        tuple(Row(row.number, tuple(row.cells[column] for column in said)) for row in rows),
+        faults=tuple(faults),
+        row_word="Line",
+    )
 
 
 # --- lines ------------------------------------------------------------------------------------
@@ -176,6 +182,10 @@ def _text(event: _Event, name: str) -> str:
     return cell_text(unescape_backslash(event.said.get(name, "")).replace("\n", ", "))
 
 
+def _cancelled(event: _Event) -> str:
+    return "yes" if event.said.get("STATUS", "").strip().upper() == "CANCELLED" else ""
+
+
 def _sorted(categories: list[str]) -> tuple[str, str]:
     """Surface with roof, and level."""
     court: list[str] = []
@@ -197,11 +207,9 @@ def _is_of_court(category: str) -> bool:
 
 def _days(event: _Event, zone: ZoneInfo | None, faults: list[Fault]) -> tuple[str, str]:
     """First and last day as text; what is wrong joins the faults."""
-    if event.said.get("STATUS", "").strip().upper() == "CANCELLED":
-        faults.append(Fault(event.line, None, _CANCELLED, "Status"))
     if event.broken:
         faults.append(Fault(event.line, None, _BROKEN, event.broken))
-        faults += [Fault(event.line, column, "") for column in range(len(HEADER) + 1)]
+        faults += [Fault(event.line, column, "") for column in range(len(HEADER) + len(IF_SAID))]
         return "", ""
     unknown = Fault(event.line, _ENDS, "")
     if event.repeats:

@@ -25,6 +25,7 @@ from django.db.models.functions import Now
 
 from seasonplan.academy.models import Academy, Person, Surface
 from seasonplan.events.cells import Order
+from seasonplan.events.changing import change_events
 from seasonplan.events.columns import LABELS, missing_columns, propose_mapping
 from seasonplan.events.facts import day
 from seasonplan.events.models import Event, EventImport, ImportedEvent, Place
@@ -57,6 +58,7 @@ KEPT: Final = (
     "withdrawal_deadline",
     "entry_fee",
     "dates_unconfirmed",
+    "cancelled",
 )
 """The fields that an import writes, compares, and puts back."""
 
@@ -230,11 +232,11 @@ def preview(batch: EventImport) -> Preview:
 
 
 @transaction.atomic
-def confirm(*, batch: EventImport, seen: str) -> Outcome:
+def confirm(*, batch: EventImport, seen: str, by: Person | None = None) -> Outcome:
     """Do what the preview with the digest `seen` said, all of it, or raise ImportRefused.
 
     The file is read again against the calendar of this moment: if that would do anything else than
-    what the person saw, nothing is done.
+    what the person saw, nothing is done. `by` confirms; None is who chose the file.
     """
     batch = _locked(batch)
     if batch.status != EventImport.Status.PREVIEW:
@@ -261,7 +263,7 @@ def confirm(*, batch: EventImport, seen: str) -> Outcome:
         row.event.place = row.event.place
     new, changed = [row.event for row in plan.new], [row.event for row in plan.changed]
     Event.objects.bulk_create(new)
-    Event.objects.bulk_update(changed, KEPT)
+    change_events(changed, fields=KEPT, by=by or batch.person)
     ImportedEvent.objects.bulk_create(
         ImportedEvent(
             batch=batch,
@@ -287,7 +289,7 @@ def discard(*, batch: EventImport) -> bool:
 
 
 @transaction.atomic
-def undo(*, batch: EventImport) -> Undone:
+def undo(*, batch: EventImport, by: Person | None = None) -> Undone:
     """Take back a confirmed import as a whole, or raise UndoRefused.
 
     Events that it made are deleted, events that it changed get their former values back, and
@@ -308,7 +310,7 @@ def undo(*, batch: EventImport) -> Undone:
         for row in rows
         if row.event is not None and row.before is not None
     ]
-    Event.objects.bulk_update(restored, KEPT)
+    change_events(restored, fields=KEPT, by=by)
     try:
         remove_events(made)
     except EventsInUse as refusal:
@@ -343,7 +345,7 @@ def import_file(
 def _locked(batch: EventImport) -> EventImport:
     """The import as it is now; a second confirm or undo in the same academy waits here."""
     Academy.objects.select_for_update().get(pk=batch.academy_id)
-    return EventImport.objects.select_related("academy").get(pk=batch.pk)
+    return EventImport.objects.select_related("academy", "person").get(pk=batch.pk)
 
 
 def _decide(batch: EventImport, status: str) -> None:
@@ -465,13 +467,19 @@ def _restored(event: Event, before: dict[str, Any]) -> Event:
     return event
 
 
+_AT_FIRST: Final[dict[str, Any]] = dict.fromkeys(KEPT) | {
+    "dates_unconfirmed": False,
+    "cancelled": False,
+}
+"""What an event said of fields that it did not have yet."""
+
+
 def _why_not_undone(row: ImportedEvent, places: set[int]) -> str:
     """Why this event cannot be put back, or an empty string."""
     who = f"“{row.after['name']}” from {day(date.fromisoformat(row.after['start']))}"
     if row.event is None:
         return "" if row.created else f"{who} was deleted since, so it cannot be put back."
-    # What an event did not have yet when the file came in was nothing then.
-    if _kept(row.event) != dict.fromkeys(KEPT) | {"dates_unconfirmed": False} | row.after:
+    if _kept(row.event) != _AT_FIRST | row.after:
         return f"{who} was changed since. Undoing would lose that change."
     if row.before is not None and row.before["place"] not in places:
         return f"{who} cannot go back to its former place, which was removed since."

@@ -96,6 +96,13 @@ class Event(models.Model):
         default=False,
         help_text="The dates are a guess, such as last year’s moved by a year.",
     )
+    cancelled = models.BooleanField(
+        default=False,
+        help_text="It stays in the calendar and says so. No season is laid out with it any more.",
+    )
+    # When something that a plan rests on was last changed: a day, the place, the surface, or
+    # whether it is cancelled. `EventChange` says what.
+    changed_at = models.DateTimeField(null=True, blank=True, editable=False)
 
     objects = CalendarQuerySet.as_manager()
 
@@ -146,6 +153,44 @@ class Event(models.Model):
         )
         if found := dict(faults):
             raise ValidationError(found)
+
+
+class EventChange(models.Model):
+    """Something that plans rest on was changed: what it was, what it became, by whom and when.
+
+    `before` and `after` are two days with a slash between them, the name of a place, a surface, or
+    yes and no.
+    """
+
+    class What(models.TextChoices):
+        DATES = "dates", "Dates"
+        PLACE = "place", "Place"
+        SURFACE = "surface", "Surface"
+        CANCELLED = "cancelled", "Cancelled"
+
+    event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="changes")
+    at = models.DateTimeField()
+    who = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    what = models.CharField(max_length=9, choices=What)
+    before = models.CharField(max_length=200)
+    after = models.CharField(max_length=200)
+
+    class Meta:
+        ordering = ["at", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(what__in=["dates", "place", "surface", "cancelled"]),
+                name="event_change_is_known",
+            ),
+            models.CheckConstraint(
+                condition=~Q(before=F("after")), name="event_change_changes_something"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.event}: {self.before} to {self.after}"
 
 
 class EventImport(models.Model):

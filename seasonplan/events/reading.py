@@ -102,6 +102,7 @@ class EventRow:
     withdrawal_deadline: date | None
     entry_fee: Decimal
     dates_unconfirmed: bool
+    cancelled: bool
     surface_said: bool = True
 
 
@@ -258,6 +259,7 @@ class _RowReader:
         humidity_percent = self._said("humidity_percent", read_humidity)
         fee = self._fee()
         unconfirmed = self._said("dates_unconfirmed", read_yes_or_no)
+        cancelled = self._said("cancelled", read_yes_or_no)
         if self.problems or start is None or end is None:
             return None
         return EventRow(
@@ -275,6 +277,7 @@ class _RowReader:
             withdrawal_deadline=withdrawal,
             entry_fee=fee,
             dates_unconfirmed=bool(unconfirmed),
+            cancelled=bool(cancelled),
             surface_said=self.surface_said,
         )
 

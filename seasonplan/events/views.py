@@ -22,6 +22,7 @@ from seasonplan.academy.access import (
 from seasonplan.academy.models import Academy, Person
 from seasonplan.events import importing
 from seasonplan.events.calendar import calendar_page, line_of, narrow
+from seasonplan.events.change_words import change_words
 from seasonplan.events.columns import FIELDS
 from seasonplan.events.exporting import calendar_sheet
 from seasonplan.events.forms import ColumnsForm, EventForm, FileForm, PlaceForm, event_form
@@ -82,6 +83,7 @@ def event(request: HttpRequest, event_id: int) -> HttpResponse:
         "event": found,
         "line": line_of(found, timezone.localdate()),
         "may_edit": _may_plan(person, found.academy),
+        "changes": change_words(found.changes.all()),
     }
     return render(request, "events/event.html", context)
 
@@ -100,7 +102,8 @@ def edit_event(request: HttpRequest, event_id: int) -> HttpResponse:
 
 def _event_page(request: HttpRequest, event: Event) -> HttpResponse:
     title = event.name or "Add an event"
-    form = event_form(event, request.POST if request.method == "POST" else None)
+    typed = request.POST if request.method == "POST" else None
+    form = event_form(event, typed, by=_person(request))
     if form.is_valid() and _is_kept(form):
         kept = form.instance
         messages.success(request, f"{kept} is saved.")
@@ -245,7 +248,9 @@ def one_import(request: HttpRequest, import_id: int) -> HttpResponse:
 def confirm_import(request: HttpRequest, import_id: int) -> HttpResponse:
     batch = _import(request, import_id)
     try:
-        outcome = importing.confirm(batch=batch, seen=request.POST.get("seen", ""))
+        outcome = importing.confirm(
+            batch=batch, seen=request.POST.get("seen", ""), by=_person(request)
+        )
     except importing.ImportRefused as refusal:
         batch.refresh_from_db()
         if batch.status != EventImport.Status.PREVIEW:
@@ -266,7 +271,7 @@ def confirm_import(request: HttpRequest, import_id: int) -> HttpResponse:
 def undo_import(request: HttpRequest, import_id: int) -> HttpResponse:
     batch = _import(request, import_id)
     try:
-        undone = importing.undo(batch=batch)
+        undone = importing.undo(batch=batch, by=_person(request))
     except importing.UndoRefused as refusal:
         return _past_import(request, batch, refused=refusal.reasons, status=409)
     messages.success(

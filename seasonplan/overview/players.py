@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from seasonplan.academy.models import HomeBase, Person, Player
 from seasonplan.checkins.unread import unread_counts
+from seasonplan.plans.calendar_news import marks_of_plans
 from seasonplan.plans.models import BusyTime, PlannedEvent, SeasonPlan
 from seasonplan.plans.planner import season_name
 from seasonplan.science.layout.wording import count, days, weekday_day
@@ -18,7 +19,7 @@ from seasonplan.science.layout.wording import count, days, weekday_day
 
 @dataclass(frozen=True)
 class PlayerLine:
-    """One player in the list."""
+    """One player in the list; `changes_url` where the plan changed and the reader has not heard."""
 
     name: str
     url: str
@@ -31,6 +32,7 @@ class PlayerLine:
     step_url: str
     unread: int
     page_url: str
+    changes_url: str
 
 
 @dataclass(frozen=True)
@@ -43,6 +45,7 @@ class PlanRow:
     copy_url: str
     may_delete: bool
     delete_url: str
+    changed: str
 
 
 @dataclass(frozen=True)
@@ -65,12 +68,15 @@ class PlayerPage:
 
 def player_lines(person: Person, *, today: date) -> list[PlayerLine]:
     """Every player that the person may see, in as many queries however many there are."""
-    in_force = SeasonPlan.objects.filter(
-        standing=SeasonPlan.Standing.IN_FORCE, end__gte=today
-    ).order_by("start")
-    upcoming = PlannedEvent.objects.filter(played=True, event__end__gte=today).select_related(
-        "event__place"
+    news = SeasonPlan.objects.news_to(person).filter(pk=OuterRef("pk"))
+    in_force = (
+        SeasonPlan.objects.filter(standing=SeasonPlan.Standing.IN_FORCE, end__gte=today)
+        .annotate(is_news=Exists(news))
+        .order_by("start")
     )
+    upcoming = PlannedEvent.objects.filter(
+        played=True, event__end__gte=today, event__cancelled=False
+    ).select_related("event__place")
     working = SeasonPlan.objects.filter(
         player=OuterRef("pk"), standing=SeasonPlan.Standing.WORKING_COPY
     )
@@ -99,6 +105,7 @@ def _line(player: Any, unread: int, today: date) -> PlayerLine:
     age = player.age_on(today)
     home: HomeBase | None = getattr(player, "home_base", None)
     plan = player.current_plans[0] if player.current_plans else None
+    changed = next((plan for plan in player.current_plans if plan.is_news), None)
     upcoming = plan.upcoming if plan else []
     block = next(
         (b for b in plan.blocks.all() if b.start <= today < b.start + timedelta(weeks=b.weeks)),
@@ -130,11 +137,12 @@ def _line(player: Any, unread: int, today: date) -> PlayerLine:
         step_url=reverse("player" if home else "player-edit", args=[player.pk]),
         unread=unread,
         page_url=reverse("player", args=[player.pk]),
+        changes_url=reverse("plan-changes", args=[changed.pk]) if changed else "",
     )
 
 
 def player_page(player: Player, person: Person, *, today: date) -> PlayerPage:
-    """A player's page for this reader."""
+    """A player's page for this reader; a plan says which of its events changed in the calendar."""
     may_plan = Player.objects.planned_by(person).filter(pk=player.pk).exists()
     may_change = may_plan or Player.objects.editable_by(person).filter(pk=player.pk).exists()
     home: HomeBase | None = getattr(player, "home_base", None)
@@ -144,7 +152,7 @@ def player_page(player: Player, person: Person, *, today: date) -> PlayerPage:
         facts.append(("Age", str(age)))
     if home is not None:
         facts.append(("Home base", f"{home.place_name}, {home.get_surface_display().lower()}"))
-    plans = (
+    plans = list(
         SeasonPlan.objects.visible_to(person)
         .filter(player=player)
         .annotate(
@@ -155,6 +163,7 @@ def player_page(player: Player, person: Person, *, today: date) -> PlayerPage:
         # Counting in groups leaves out the order that the model says.
         .order_by("-start", "standing", "name", "pk")
     )
+    changed = marks_of_plans(plans, today=today, may_plan=may_plan)
     return PlayerPage(
         player=player,
         facts=tuple(facts),
@@ -173,6 +182,7 @@ def player_page(player: Player, person: Person, *, today: date) -> PlayerPage:
                 copy_url=reverse("plan-copy", args=[plan.pk]),
                 may_delete=may_plan and plan.standing == SeasonPlan.Standing.WORKING_COPY,
                 delete_url=reverse("plan-delete", args=[plan.pk]),
+                changed=changed.get(plan.pk, ""),
             )
             for plan in plans
         ),

@@ -48,6 +48,15 @@ class SeasonPlanQuerySet(models.QuerySet[Any]):
             | Q(player__academy_id__in=member_ids(person, "director"))
         )
 
+    def news_to(self, person: Person) -> Self:
+        """Plans in force that took another's place, of which the person has not heard yet.
+
+        To be asked of plans that the person may see.
+        """
+        return self.filter(standing="in force", replaces__isnull=False).exclude(
+            changes_seen__person=person
+        )
+
     def locked_for(self, person: Person, plan_id: int) -> Any:
         """The working copy to be changed, held until the transaction is over, in one query.
 

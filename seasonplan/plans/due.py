@@ -58,10 +58,10 @@ class Due:
 
 
 def trips_of(material: Material) -> dict[int, Trip]:
-    """The trip to each event of the plan, by the event's id; empty without a home base."""
+    """The trip to each event of the plan that takes place, by its id; empty without a home base."""
     if material.home is None:
         return {}
-    played = tuple(material.played)
+    played = tuple(material.going)
     # A journey does not depend on the day from which the season is looked at.
     problem = problem_from(replace(material, events=played), today=material.plan.start)
     by_code = {event.code: event for event in problem.events}
@@ -72,12 +72,12 @@ def trips_of(material: Material) -> dict[int, Trip]:
 def due_of(material: Material) -> tuple[Due, ...]:
     """All that is due for the events that are played, in order of day.
 
-    An event from which the player has withdrawn asks for nothing any more.
+    An event that is cancelled, or from which the player has withdrawn, asks for nothing any more.
     """
     journeys = trips_of(material)
     found = [
         due
-        for event in material.played
+        for event in material.going
         if material.planned[event.pk].entry != PlannedEvent.Entry.WITHDRAWN
         for due in (
             *_deadlines(material, event),

@@ -18,9 +18,10 @@ from django.db.models import F, QuerySet
 from django.urls import reverse
 
 from seasonplan.academy.models import Person, Player, hashed
+from seasonplan.events.models import Event
 from seasonplan.plans.due import DEADLINES, DEPARTURES, Due, DueKind, due_of
 from seasonplan.plans.laying_out import Material, gather_all
-from seasonplan.plans.models import FeedAddress, SeasonPlan
+from seasonplan.plans.models import FeedAddress, PlannedEvent, SeasonPlan
 from seasonplan.science.countries import country_name
 from seasonplan.science.layout.wording import count
 from seasonplan.web.ical import Alarm, Calendar, Entry, calendar_text
@@ -143,6 +144,11 @@ def _season(material: Material, reader: _Reader, feed_uid: UUID) -> Iterator[Ent
     for due in due_of(material):
         if due.kind != DueKind.CHECK_IN or reader.is_player or reader.is_coach:
             yield _due_entry(due, reader, uuid5(feed_uid, f"{plan.player_id}/{due.key}"))
+    for event in material.played:
+        if event.cancelled and material.planned[event.pk].entry != PlannedEvent.Entry.WITHDRAWN:
+            # Under the identity that it had while it was to take place.
+            uid = uuid5(feed_uid, f"{plan.player_id}/{DueKind.BEGINS}-{event.pk}")
+            yield _cancelled_entry(material, event, reader, uid)
     for block in material.blocks:
         phase = block.get_phase_display()
         yield Entry(
@@ -154,6 +160,18 @@ def _season(material: Material, reader: _Reader, feed_uid: UUID) -> Iterator[Ent
             url=reverse("season", args=[plan.pk]),
             description=f"{count(block.weeks, 'week')} of {plan.name}.",
         )
+
+
+def _cancelled_entry(material: Material, event: Event, reader: _Reader, uid: UUID) -> Entry:
+    return Entry(
+        uid=str(uid),
+        summary=reader.says(f"Cancelled: {event.name}, {event.place.place_name}"),
+        first=event.start,
+        last=event.end,
+        category=_category(DueKind.BEGINS),
+        url=reverse("planned-event", args=[material.plan.pk, event.pk]),
+        cancelled=True,
+    )
 
 
 def _due_entry(due: Due, reader: _Reader, uid: UUID) -> Entry:

@@ -10,9 +10,11 @@ from django import forms
 from django.http import QueryDict
 
 from seasonplan.events.facts import FIRST_YEAR, LAST_YEAR
+from seasonplan.events.models import Event
 from seasonplan.plans.editing import Choice
 from seasonplan.plans.models import BusyTime, EventRole, PlannedEvent, SeasonPlan, TripCost
 from seasonplan.plans.planner import shown_limit
+from seasonplan.plans.replanning import MOST_WEIGHT, Asked
 from seasonplan.science.layout.limits import (
     LIMITS,
     PHASES,
@@ -22,6 +24,7 @@ from seasonplan.science.layout.limits import (
     limits_from,
 )
 from seasonplan.science.layout.problem import Limits
+from seasonplan.science.layout.wording import days
 from seasonplan.web.widgets import DayInput
 
 
@@ -99,6 +102,33 @@ class CopyForm(forms.ModelForm):
     class Meta:
         model = SeasonPlan
         fields = ["name"]
+
+
+class ComparePlansForm(forms.Form):
+    """Which two plans of a season to put side by side."""
+
+    left = forms.ChoiceField(label="This plan")
+    right = forms.ChoiceField(label="Beside this one")
+
+    def __init__(
+        self,
+        data: Mapping[str, Any] | None = None,
+        *,
+        plans: Iterable[SeasonPlan],
+        initial: Mapping[str, Any] | None = None,
+    ) -> None:
+        super().__init__(data, initial=dict(initial or {}))
+        choices = [(plan.pk, f"{plan.name} ({plan.standing})") for plan in plans]
+        for name in ("left", "right"):
+            field = self.fields[name]
+            assert isinstance(field, forms.ChoiceField)
+            field.choices = choices
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if "left" in cleaned and cleaned["left"] == cleaned.get("right"):
+            self.add_error("right", "Choose another plan than the first.")
+        return cleaned
 
 
 class EditForm(forms.Form):
@@ -313,6 +343,12 @@ class TripCostForm(forms.ModelForm):
         return costs
 
 
+class SeenForm(forms.Form):
+    """Up to which moment changes were seen."""
+
+    upto = forms.DateTimeField()
+
+
 class BedtimeForm(forms.Form):
     """When the player usually goes to bed, from which the clock's days are counted."""
 
@@ -321,3 +357,119 @@ class BedtimeForm(forms.Form):
         widget=forms.TimeInput({"type": "time"}, format="%H:%M"),
         error_messages={"invalid": "Write a time such as 22:30.", "required": "Write a time."},
     )
+
+
+class SliderInput(forms.NumberInput):
+    """The browser's own slider."""
+
+    input_type = "range"
+
+
+class ReplanForm(forms.Form):
+    """From which day to lay out anew, why, and what a change costs; `asked` is the checked whole.
+
+    `first` is the first day from which it can be; `played` are the events of the plan among
+    `events`, which take place in its season.
+    """
+
+    day = forms.DateField(label="From this day on", widget=DayInput())
+    out_until = forms.DateField(
+        label="Injured, ill or away until",
+        required=False,
+        widget=DayInput(),
+        help_text="From the day above to this one, both included, no event is played. The days"
+        " become busy days, without the reason: the whole team sees them. Who was hurt or ill"
+        " plays again when a doctor says so.",
+    )
+    wild_card = forms.TypedChoiceField(
+        label="Wild card received for",
+        required=False,
+        coerce=int,
+        empty_value=None,
+        help_text="It goes in: pinned, and accepted.",
+    )
+    not_accepted = forms.TypedChoiceField(
+        label="Not accepted into the draw of",
+        required=False,
+        coerce=int,
+        empty_value=None,
+        help_text="It goes out: ruled out, and not entered.",
+    )
+    weight = forms.IntegerField(
+        label="How much may change",
+        min_value=0,
+        max_value=MOST_WEIGHT,
+        widget=SliderInput(),
+        error_messages=from_to(0, MOST_WEIGHT),
+        help_text="What each event must be worth that joins or leaves: at 0 whatever is better is"
+        " changed, at 100 as little as possible. A change that leaves less broken is made at any"
+        " position. It holds for this once: the plan’s own limit stays.",
+    )
+
+    def __init__(
+        self,
+        data: Mapping[str, Any] | None = None,
+        *,
+        first: date,
+        last: date,
+        events: Iterable[Event],
+        played: Iterable[Event],
+        weight: int,
+    ) -> None:
+        super().__init__(data, initial={"day": first, "weight": weight})
+        self.first, self.last = first, last
+        self.events = {event.pk: event for event in events if event.start >= first}
+        self.fields["day"].widget.attrs |= {"min": first.isoformat(), "max": last.isoformat()}
+        self.fields["out_until"].widget.attrs |= {"min": first.isoformat()}
+        # A browser moves a value that lies between two steps, away from the number beside it.
+        self.fields["weight"].widget.attrs |= {"step": 1 if weight % 5 else 5}
+        chosen = {
+            "wild_card": [e for e in self.events.values() if not e.cancelled],
+            "not_accepted": [e for e in played if e.pk in self.events and not e.cancelled],
+        }
+        for name, offered in chosen.items():
+            field = self.fields[name]
+            assert isinstance(field, forms.ChoiceField)
+            field.choices = [("", "No event"), *((e.pk, _dated(e)) for e in offered)]
+            field.error_messages["invalid_choice"] = "This event can no longer be chosen."
+
+    def clean_day(self) -> date:
+        day: date = self.cleaned_data["day"]
+        if not self.first <= day <= self.last:
+            raise forms.ValidationError(
+                f"Give a day from {self.first:%-d %B %Y}, because what was before has happened,"
+                f" to the season's last, {self.last:%-d %B %Y}."
+            )
+        return day
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        day, until = cleaned.get("day"), cleaned.get("out_until")
+        if day and until and until < day:
+            self.add_error("out_until", "This lies before the day from which to lay out anew.")
+        if until and until > self.last + timedelta(days=366):
+            self.add_error("out_until", "Give a day no more than a year after the season.")
+        for name in ("wild_card", "not_accepted"):
+            event = self.events.get(cleaned.get(name) or 0)
+            if event and day and event.start < day:
+                self.add_error(
+                    name, f"{event.name} begins before that day: it stays as it is in the plan."
+                )
+        wild, refused = cleaned.get("wild_card"), cleaned.get("not_accepted")
+        if wild and wild == refused:
+            self.add_error("not_accepted", "You have said that there is a wild card for it.")
+        event = self.events.get(wild or 0)
+        if event and until and event.start <= until:
+            self.add_error(
+                "wild_card",
+                f"{event.name} begins on {event.start:%-d %B}, while the player is out.",
+            )
+        return cleaned
+
+    @property
+    def asked(self) -> Asked:
+        return Asked(**self.cleaned_data)
+
+
+def _dated(event: Event) -> str:
+    return f"{days(event.start, event.end)}: {event.name}, {event.place.place_name}"

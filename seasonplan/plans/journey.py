@@ -11,6 +11,7 @@ from functools import cached_property
 from typing import Final
 
 from seasonplan.events.models import Event
+from seasonplan.plans.costs import beds, is_near
 from seasonplan.plans.due import trips_of
 from seasonplan.plans.laying_out import Material
 from seasonplan.science.arrival import (
@@ -22,7 +23,7 @@ from seasonplan.science.arrival import (
     clock_days_there,
 )
 from seasonplan.science.layout.trips import Trip
-from seasonplan.science.places import NEARBY_KM, Zones, distance_km, zones_crossed
+from seasonplan.science.places import Zones, zones_crossed
 
 ADULT_YEARS: Final = 18
 
@@ -45,7 +46,7 @@ class Journey:
         )
         self.trips = trips_of(material)
         self.trip: Trip | None = self.trips.get(event.pk)
-        played = material.played
+        played = material.going
         at = next((i for i, other in enumerate(played) if other.pk == event.pk), None)
         self.before = played[at - 1] if at else None
         self.after = played[at + 1] if at is not None and at + 1 < len(played) else None
@@ -137,16 +138,11 @@ class Journey:
 
     @property
     def is_near_home(self) -> bool:
-        place, home = self.event.place, self.home
-        return distance_km(home.lat, home.lon, place.lat, place.lon) < NEARBY_KM
+        return is_near(self.home, self.event)
 
     def nights(self) -> tuple[date, date] | None:
         """First and last evening on which a bed is needed there; None for an event near home."""
         if self.trip is None or self.is_near_home:
             return None
-        first, last = self.trip.arrive - timedelta(days=1), self.event.end
-        if self.left and not self.trip.travel_days:
-            first = self.left.end + timedelta(days=1)
-        if self.after and not self.trip.goes_home and self.trips[self.after.pk].travel_days:
-            last = self.trips[self.after.pk].leave - timedelta(days=1)
-        return first, last
+        after = self.trips[self.after.pk] if self.after else None
+        return beds(self.event, self.trip, left=self.left, after=after)

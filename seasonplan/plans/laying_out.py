@@ -10,13 +10,20 @@ import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from hashlib import sha256
 from typing import Any
 
 from django.conf import settings
-from django.db.models import OuterRef, Subquery, prefetch_related_objects
+from django.db.models import (
+    F,
+    FilteredRelation,
+    OuterRef,
+    Q,
+    Subquery,
+    prefetch_related_objects,
+)
 
 from seasonplan.academy.models import HomeBase, Person
 from seasonplan.events.models import Event
@@ -39,6 +46,7 @@ from seasonplan.plans.models import (
     LevelWorth,
     PlannedEvent,
     SeasonPlan,
+    TripCost,
     usual_worth,
 )
 from seasonplan.science.layout import problem as science
@@ -57,7 +65,8 @@ class Material:
 
     `events` are the academy's events that lie wholly inside the season; `planned` is what the plan
     says of them, by event id. `in_force` is the plan in force of the same season, or None;
-    `carried` are the decisions that reached the plan from the season before.
+    `carried` are the decisions that reached the plan from the season before; `trip_costs` what
+    somebody has written down of the way to an event and a night there, by event id.
     """
 
     plan: SeasonPlan
@@ -69,6 +78,7 @@ class Material:
     worth_by_level: Mapping[str, int]
     in_force: SeasonPlan | None
     carried: tuple[CarriedOver, ...] = ()
+    trip_costs: Mapping[int, TripCost] = field(default_factory=dict)
 
     def role(self, event: Event) -> science.Role:
         row = self.planned.get(event.pk)
@@ -86,10 +96,19 @@ class Material:
         """The events of the plan, in order of start."""
         return [e for e in self.events if e.pk in self.planned and self.planned[e.pk].played]
 
+    @property
+    def going(self) -> list[Event]:
+        """Those of them that take place."""
+        return [event for event in self.played if not event.cancelled]
+
 
 def gather(plan: SeasonPlan) -> Material:
     """Read all that belongs to a plan, in a fixed number of queries."""
     [material] = gather_all([plan])
+    costs = TripCost.objects.filter(
+        player_id=plan.player_id, event__start__gte=plan.start, event__end__lte=plan.end
+    )
+    material = replace(material, trip_costs={row.event_id: row for row in costs})
     if plan.standing == SeasonPlan.Standing.IN_FORCE:
         return material
     in_force = (
@@ -126,7 +145,12 @@ def gather_locked(plan: SeasonPlan) -> Material:
             academy_id=plan.player.academy_id, start__gte=plan.start, end__lte=plan.end
         )
         .select_related("place")
-        .annotate(level_worth=Subquery(worths))
+        .annotate(
+            level_worth=Subquery(worths),
+            cost=FilteredRelation("trip_costs", condition=Q(trip_costs__player_id=plan.player_id)),
+            travel_cost=F("cost__travel"),
+            night_cost=F("cost__night"),
+        )
         .order_by("start", "end", "pk")
     )
     return Material(
@@ -144,6 +168,16 @@ def gather_locked(plan: SeasonPlan) -> Material:
             event.level: event.level_worth for event in events if event.level_worth is not None
         },
         in_force=in_force,
+        trip_costs={
+            event.pk: TripCost(
+                player_id=plan.player_id,
+                event_id=event.pk,
+                travel=event.travel_cost,
+                night=event.night_cost,
+            )
+            for event in events
+            if (event.travel_cost, event.night_cost) != (None, None)
+        },
     )
 
 
@@ -185,7 +219,7 @@ def material_at(material: Material, state: Mapping[str, Any]) -> Material:
 def gather_all(plans: Sequence[SeasonPlan]) -> list[Material]:
     """Read all that belongs to these plans, in as many queries for one as for fifty.
 
-    Plans in force beside them are not read: `in_force` stays None.
+    Plans in force beside them and costs of trips are not read: `in_force` stays None.
     """
     if not plans:
         return []
@@ -265,6 +299,7 @@ def problem_from(material: Material, *, today: date) -> science.Problem:
     under_way = current is not None and today > plan.start
     shown = {event.pk for event in material.events}
     rows = [row for row in material.planned.values() if row.event_id in shown]
+    cancelled = frozenset(code_of(event.pk) for event in material.events if event.cancelled)
     in_force = _in_force(material, shown) if under_way else None
     free_from = _free_from(material, today, in_force) if in_force else plan.start
     return science.Problem(
@@ -290,7 +325,8 @@ def problem_from(material: Material, *, today: date) -> science.Problem:
                 elevation_m=event.place.elevation_m,
                 surface=event.surface,  # type: ignore[arg-type]
                 high_c=event.high_c,
-                role=material.role(event),
+                # What is called off cannot be missed.
+                role="open" if event.cancelled else material.role(event),
                 worth=material.worth(event),
                 cost=float(event.entry_fee),
             )
@@ -302,8 +338,9 @@ def problem_from(material: Material, *, today: date) -> science.Problem:
             if min(b.end, plan.end) >= free_from
         ),
         limits=plan.parsed_limits,
-        keep=frozenset(code_of(r.event_id) for r in rows if r.standing == "pinned"),
-        drop=frozenset(code_of(r.event_id) for r in rows if r.standing == "ruled out"),
+        keep=frozenset(code_of(r.event_id) for r in rows if r.standing == "pinned") - cancelled,
+        drop=frozenset(code_of(r.event_id) for r in rows if r.standing == "ruled out") - cancelled,
+        cancelled=cancelled,
         today=today if under_way else None,
         in_force=in_force,
     )
@@ -317,7 +354,7 @@ def _free_from(material: Material, today: date, in_force: science.InForce) -> da
     over = (
         event.end + timedelta(days=1)
         for event in material.events
-        if event.start < today and code_of(event.pk) in in_force.events
+        if event.start < today and code_of(event.pk) in in_force.events and not event.cancelled
     )
     return max((today, *over))
 
@@ -356,14 +393,14 @@ def judge_plan(material: Material, *, today: date) -> Verdict:
     problem = problem_from(material, today=today)
     events = [code_of(event.pk) for event in material.played]
     blocks = science_blocks(material.blocks)
-    print_now = _fingerprint(problem, events, blocks)
+    print_now = fingerprint(problem, events, blocks)
     return Verdict(
         judgement=judge(problem, events, blocks),
         as_laid_out=material.plan.layout_fingerprint == print_now,
     )
 
 
-def _fingerprint(
+def fingerprint(
     problem: science.Problem, events: Iterable[str], blocks: Iterable[science.Block]
 ) -> str:
     """The same for the same question and answer.
@@ -402,10 +439,10 @@ def lay_out_plan(
     step = Edit(
         title=f"Laid out the season: {count(len(layout.events), 'event')}",
         after={
-            **_as_laid_out(material, layout.events, layout.blocks),
+            **things_laid_out(material, layout.events, layout.blocks),
             "layout": {
                 "laid_out_at": now.isoformat(),
-                "layout_fingerprint": _fingerprint(problem, layout.events, layout.blocks),
+                "layout_fingerprint": fingerprint(problem, layout.events, layout.blocks),
                 "layout_status": layout.status,
                 "layout_value": layout.value,
                 "layout_bound": layout.bound,
@@ -417,7 +454,7 @@ def lay_out_plan(
     return layout
 
 
-def _as_laid_out(
+def things_laid_out(
     material: Material, events: Iterable[str], blocks: Iterable[science.Block]
 ) -> dict[str, Any]:
     """The things of the plan's history that a layout sets: every event's place, every block."""

@@ -10,6 +10,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Now
+from django.utils import timezone
 
 from seasonplan.academy.models import Person, Player
 from seasonplan.events.models import Event
@@ -44,6 +45,18 @@ class SeasonPlan(models.Model):
     revision = models.PositiveIntegerField(default=1)
     created_at = models.DateTimeField(db_default=Now())
     in_force_since = models.DateTimeField(null=True, blank=True)
+    # The plan of the same season that was in force until this one was put in force.
+    replaces = models.ForeignKey(
+        "self",
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="replaced_by",
+        editable=False,
+    )
+
+    # Changes of the calendar up to this moment are known to who plans; later ones mark the plan.
+    calendar_seen_at = models.DateTimeField(default=timezone.now, editable=False)
 
     # What the last layout said. It speaks of the plan only while the plan, its calendar and the
     # player's busy days and home are those of `layout_fingerprint`.
@@ -389,3 +402,52 @@ class TripCost(models.Model):
 
     def __str__(self) -> str:
         return f"Trip of {self.player} to {self.event}"
+
+
+class ChangeSeen(models.Model):
+    """That a person knows what a plan in force changed.
+
+    They opened the page that says so, put the notice away, or put the plan in force themselves.
+    """
+
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="+")
+    plan = models.ForeignKey(SeasonPlan, on_delete=models.CASCADE, related_name="changes_seen")
+    at = models.DateTimeField(db_default=Now())
+
+    class Meta:
+        verbose_name_plural = "changes seen"
+        constraints = [
+            models.UniqueConstraint(fields=["person", "plan"], name="change_seen_once_a_person"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person} has seen the change to {self.plan}"
+
+
+class WinChance(models.Model):
+    """The chance to win a match that the coach expected at the events of a level, in per cent.
+
+    A level without a row counts as 50. It belongs to a season, so that what is expected of the next
+    one does not change what this one was held against.
+    """
+
+    player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="win_chances")
+    season_start = models.DateField()
+    level = models.CharField(max_length=40, blank=True)
+    percent = models.PositiveSmallIntegerField(
+        validators=[MinValueValidator(1), MaxValueValidator(99)]
+    )
+
+    class Meta:
+        ordering = ["level"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["player", "season_start", "level"], name="win_chance_once_a_level"
+            ),
+            models.CheckConstraint(
+                condition=Q(percent__gte=1, percent__lte=99), name="win_chance_is_a_chance"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.player}, {self.level or 'no level'}: {self.percent} %"

@@ -85,7 +85,14 @@ def _set(material: Material, event_id: int, title: str, **new: Any) -> Edit:
     return Edit(title, {event_thing(event_id): None if value == PLAIN else value})
 
 
+def _refuse_if_cancelled(material: Material, event_id: int) -> None:
+    event = next(event for event in material.events if event.pk == event_id)
+    if event.cancelled:
+        raise NotPossible(f"{event.name} is cancelled. Put in another event of that week.")
+
+
 def _put_in(material: Material, event_id: int, _: str) -> Edit:
+    _refuse_if_cancelled(material, event_id)
     standing = _now(material, event_id)["standing"]
     return _set(
         material,
@@ -108,6 +115,7 @@ def _take_out(material: Material, event_id: int, _: str) -> Edit:
 
 
 def _pin(material: Material, event_id: int, _: str) -> Edit:
+    _refuse_if_cancelled(material, event_id)
     title = f"Pinned {_name(material, event_id)}"
     return _set(material, event_id, title, played=True, standing=Standing.PINNED.value)
 

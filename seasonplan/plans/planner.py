@@ -6,7 +6,7 @@ findings and makes no query of its own; the templates only print.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import lru_cache
@@ -14,6 +14,9 @@ from functools import lru_cache
 from django.urls import reverse
 
 from seasonplan.events.models import Event
+from seasonplan.plans.calendar_news import is_marked
+from seasonplan.plans.costs import season_costs
+from seasonplan.plans.due import trips_of
 from seasonplan.plans.laying_out import Material, code_of, id_of, judge_plan
 from seasonplan.plans.models import PlannedEvent, SeasonPlan
 from seasonplan.plans.operations import week_number
@@ -35,6 +38,7 @@ SHORT_WORDS = {
     "busy": "On busy days",
     "keep": "Pinned event missing",
     "drop": "Ruled out",
+    "cancelled": "Cancelled",
     "past": "Past changed",
     "target": "Target left out",
     "phase": "Wrong phase",
@@ -49,7 +53,7 @@ SHORT_WORDS = {
     "budget": "Over budget",
 }
 
-RULES_OF_EVENTS = {"overlap", "keep", "drop", "past", "target"}
+RULES_OF_EVENTS = {"overlap", "keep", "drop", "cancelled", "past", "target"}
 """Rules whose findings name events and no weeks."""
 
 WEEKS_IN_LINE = 6
@@ -113,6 +117,7 @@ class CardView:
     span: int
     lane: int
     is_target: bool
+    is_cancelled: bool
     role: str
     marks: tuple[str, ...]
     arrive: str
@@ -180,6 +185,7 @@ class Candidate(EventLine):
     week_words: str
     in_plan: bool
     ruled_out: bool
+    cancelled: bool
 
 
 @dataclass(frozen=True)
@@ -188,6 +194,7 @@ class PlanLink:
     url: str
     standing: str
     is_here: bool
+    compare_url: str
 
 
 @dataclass(frozen=True)
@@ -263,7 +270,11 @@ def plan_links(plan: SeasonPlan, others: Sequence[SeasonPlan]) -> tuple[PlanLink
     """The plans of a season beside one another."""
     return tuple(
         PlanLink(
-            other.name, reverse("season", args=[other.pk]), other.standing, other.pk == plan.pk
+            other.name,
+            reverse("season", args=[other.pk]),
+            other.standing,
+            is_here=other.pk == plan.pk,
+            compare_url=reverse("plan-compare", args=[plan.pk, other.pk]),
         )
         for other in others
     )
@@ -391,7 +402,7 @@ def _rows(
 ) -> tuple[RowView, ...]:
     plan = material.plan
     weeks = season_weeks(plan.start, plan.end)
-    trips = {id_of(trip.code): trip for trip in judgement.trips} if judgement else {}
+    trips = _trips(material, judgement) if judgement else {}
     phases = _phase_stretches(material, plan.start)
     peaks = _peak_stretches(judgement.peaks if judgement else (), plan.start)
     notes = _notes(material, trips, weeks)
@@ -440,6 +451,13 @@ def _rows(
         )
         first += length
     return tuple(rows)
+
+
+def _trips(material: Material, judgement: Judgement) -> dict[int, Trip]:
+    """The trips by event: the judge's, who would also travel to what is cancelled."""
+    if len(material.going) < len(material.played):
+        return trips_of(material)
+    return {id_of(trip.code): trip for trip in judgement.trips}
 
 
 @dataclass(frozen=True)
@@ -571,7 +589,7 @@ def _cards(
         else:
             lanes_end[lane] = stop
         row = material.planned[event.pk]
-        trip = trips.get(event.pk)
+        trip = None if event.cancelled else trips.get(event.pk)
         cards.setdefault(start, []).append(
             CardView(
                 event_id=event.pk,
@@ -587,8 +605,9 @@ def _cards(
                 span=stop - start,
                 lane=lane + 1,
                 is_target=row.role == "target",
+                is_cancelled=event.cancelled,
                 role=row.get_role_display(),
-                marks=_marks(row),
+                marks=_marks(plan, event, row),
                 arrive=_arrive(trip, event) if trip else "",
                 origin=_origin(trip, places) if trip else "",
                 from_week=f"from week {_number(weeks[spans.start])}"
@@ -617,8 +636,12 @@ def _number(week: Week) -> int:
     return int(week.iso.split("W")[1])
 
 
-def _marks(row: PlannedEvent) -> tuple[str, ...]:
+def _marks(plan: SeasonPlan, event: Event, row: PlannedEvent) -> tuple[str, ...]:
     marks = []
+    if event.cancelled:
+        marks.append("cancelled")
+    elif is_marked(plan, event):
+        marks.append("changed")
     if row.standing == PlannedEvent.Standing.PINNED:
         marks.append("pinned")
     if row.entry != PlannedEvent.Entry.NOT_ENTERED:
@@ -659,7 +682,7 @@ def _notes(
         if 0 <= index < len(weeks):
             notes.setdefault(index, []).append((day, f"{day:%a} {day.day} {text}"))
 
-    for event in material.played:
+    for event in material.going:
         trip = trips.get(event.pk)
         begins = event_weeks(event.start, event.end, first_day).start
         place = event.place.place_name
@@ -690,6 +713,29 @@ def _figures(material: Material, judgement: Judgement) -> tuple[Figure, ...]:
             "Travel and acclimatisation days that do not fit before an event, in all.",
         ),
         Figure("Entry fees", f"{judgement.cost:,.0f}"),
+        *_cost_figures(material, judgement),
+    )
+
+
+def _cost_figures(material: Material, judgement: Judgement) -> Iterator[Figure]:
+    costs = season_costs(material, _trips(material, judgement))
+    if costs is None or not costs.events:
+        return
+    part = (
+        f" Of {count(costs.in_part, 'more event')} one of the two is missing."
+        if costs.in_part
+        else ""
+    )
+    yield Figure(
+        "Costs known so far",
+        f"{costs.total:,.0f}",
+        "Entry fees, and travel and nights where somebody wrote them down on the page of the trip, "
+        f"as if every final were reached.{part}",
+    )
+    yield Figure(
+        "Trips without costs",
+        f"{costs.unknown} of {costs.events}",
+        "Events away from home of which neither the travel nor a night is written down.",
     )
 
 
@@ -719,6 +765,8 @@ def _line(material: Material, event: Event, detail: str) -> EventLine:
 
 
 def _target_detail(event: Event, judgement: Judgement | None) -> str:
+    if event.cancelled:
+        return "Cancelled."
     if judgement is None:
         return ""
     code = code_of(event.pk)
@@ -748,6 +796,7 @@ def _candidates(material: Material) -> tuple[Candidate, ...]:
                 week_words=words,
                 in_plan=bool(row and row.played),
                 ruled_out=bool(row and row.standing == PlannedEvent.Standing.RULED_OUT),
+                cancelled=event.cancelled,
             )
         )
     return tuple(lines)
@@ -774,4 +823,6 @@ def _outside_detail(material: Material, event: Event) -> str:
     words = [event.surface, f"worth {material.worth(event)}"]
     if row and row.standing != PlannedEvent.Standing.FREE:
         words.append(row.get_standing_display().lower())
+    if event.cancelled:
+        words.append("cancelled")
     return ", ".join(words)

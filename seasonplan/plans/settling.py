@@ -97,8 +97,8 @@ def _clock_words(journey: Journey) -> Iterator[str]:
             "had been done."
         )
     elif journey.evenings:
-        moved = "earlier" if east else "later, if the mornings are free"
-        yield f"Before you leave, go to bed an hour {moved} each night."
+        moved, if_free = ("earlier", "") if east else ("later", ", if the mornings are free")
+        yield f"Before you leave, go to bed an hour {moved} each night{if_free}."
     elif journey.before:
         yield f"No free night lies between {journey.before.name} and leaving to begin beforehand."
     yield "Players often feel worst on days two to four, not on the first."
@@ -264,7 +264,7 @@ def _habituation(journey: Journey) -> Iterator[str]:
     if journey.trip is None:
         return
     earlier = None
-    for event in journey.material.played:
+    for event in journey.material.going:
         if event.start >= journey.event.start:
             break
         trip = journey.trips[event.pk]

@@ -16,14 +16,17 @@ from seasonplan.academy.models import Person
 from seasonplan.events.models import Event
 from seasonplan.plans import history
 from seasonplan.plans.blocks import block_page
+from seasonplan.plans.calendar_news import calendar_news, is_marked, news_of_event
 from seasonplan.plans.carried import carried_lines, ends_soon
 from seasonplan.plans.editing import Done
 from seasonplan.plans.forms import EventForm, choice_initial
 from seasonplan.plans.history import Conflict, Reach
 from seasonplan.plans.laying_out import Material, gather
 from seasonplan.plans.models import SeasonPlan
+from seasonplan.plans.noticing import change_notices
 from seasonplan.plans.pieces import Piece, changed_pieces
 from seasonplan.plans.planner import SeasonPage, plan_links, season_page
+from seasonplan.plans.price_page import questions_of
 from seasonplan.plans.telling import clash_lines
 from seasonplan.plans.trips import event_page
 from seasonplan.web.htmx import page_or_pieces, wants_piece
@@ -60,6 +63,10 @@ def season_context(
         "plan": plan,
         "paper": request.GET.get("paper", ""),
         "carried": carried_lines(material),
+        "change_notices": change_notices(
+            SeasonPlan.objects.filter(pk=plan.pk), person, today=today
+        ),
+        "calendar_news": calendar_news(plan, today=today, may_plan=may_plan),
         "ends_soon": ends_soon(plan, today),
         "reach": history.reach(plan) if may_change else Reach(None, None),
     }
@@ -111,17 +118,27 @@ def edit_answer(
         Piece("web/_messages.html"),
     ]
     findings = after.findings_line or ("No rule is broken" if after.is_laid_out else "")
-    context = {
+    context: dict[str, Any] = {
         "page": after,
         "plan": plan,
         "reach": done.reach,
         "ends_soon": ends_soon(plan, timezone.localdate()),
         "said": " ".join(f"{part}." for part in (done.said, findings) if part),
     }
+    if _marked(done.before) != _marked(done.after):
+        pieces.append(Piece("plans/_calendar_news.html"))
+        context["calendar_news"] = calendar_news(plan, today=timezone.localdate(), may_plan=True)
     there = "".join(
         render_to_string(piece.template, {**context, **piece.context}, request) for piece in first
     )
     return HttpResponse(there + _rendered(request, pieces, context))
+
+
+def _marked(material: Material | None) -> set[int]:
+    """The events of the plan that changed in the calendar since somebody looked."""
+    if material is None:
+        return set()
+    return {event.pk for event in material.played if is_marked(material.plan, event)}
 
 
 def _rendered(request: HttpRequest, pieces: Sequence[Piece], context: dict[str, Any]) -> str:
@@ -136,17 +153,23 @@ def _page(material: Material) -> SeasonPage:
 
 
 def event_panel(
-    material: Material, event: Event, *, may_change: bool, form: EventForm | None = None
+    material: Material,
+    event: Event,
+    *,
+    may_change: bool,
+    may_plan: bool,
+    form: EventForm | None = None,
 ) -> dict[str, Any]:
-    """What the panel of one event prints."""
-    row = material.planned.get(event.pk)
+    """What the panel of one event prints; who plans may ask for prices in a plan in force, too."""
+    row, today = material.planned.get(event.pk), timezone.localdate()
     return {
-        "event_page": event_page(
-            material, event, today=timezone.localdate(), may_change=may_change
-        ),
+        "event_page": event_page(material, event, today=today, may_change=may_change),
+        "news": news_of_event(material.plan, event, today=today, may_plan=may_change),
+        "cancelled": event.cancelled,
         "event_id": event.pk,
         "row": row,
         "form": form or EventForm(initial=choice_initial(row)),
+        "questions": questions_of(material, event, today=today) if may_plan else None,
     }
 
 
@@ -158,7 +181,8 @@ def _opened(done: Done, opened: str) -> list[Piece]:
     event = next((e for e in done.after.events if kind == "event" and key == str(e.pk)), None)
     if event is None:
         return []
-    return [Piece("plans/_panel.html", event_panel(done.after, event, may_change=True))]
+    panel = event_panel(done.after, event, may_change=True, may_plan=True)
+    return [Piece("plans/_panel.html", panel)]
 
 
 def _block_piece(done: Done, monday: str) -> Piece:

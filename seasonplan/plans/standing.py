@@ -8,14 +8,28 @@ from datetime import date, datetime
 from django.db import transaction
 from django.db.models import F
 
-from seasonplan.academy.models import Player
-from seasonplan.events.models import Event
+from seasonplan.academy.models import Person, Player
+from seasonplan.plans.differences import (
+    Differences,
+    Shape,
+    differences,
+    shape_in_force,
+    shape_of,
+)
 from seasonplan.plans.history import Stale
 from seasonplan.plans.laying_out import Material, judge_plan
-from seasonplan.plans.models import Block, CarriedOver, LevelWorth, PlannedEvent, SeasonPlan
+from seasonplan.plans.models import (
+    Block,
+    CarriedOver,
+    ChangeSeen,
+    LevelWorth,
+    PlannedEvent,
+    SeasonPlan,
+)
 from seasonplan.science.layout.limits import limits_as_mapping
 from seasonplan.science.layout.problem import Limits
-from seasonplan.science.layout.wording import count, days
+from seasonplan.science.layout.rules import Finding
+from seasonplan.science.layout.wording import count
 
 
 def start_plan(*, player: Player, name: str, start: date, end: date, limits: Limits) -> SeasonPlan:
@@ -38,6 +52,7 @@ def copy_plan(plan: SeasonPlan, *, name: str) -> SeasonPlan:
         end=plan.end,
         limits=plan.limits,
         based_on=plan,
+        calendar_seen_at=plan.calendar_seen_at,
         laid_out_at=plan.laid_out_at,
         layout_fingerprint=plan.layout_fingerprint,
         layout_status=plan.layout_status,
@@ -89,34 +104,31 @@ def copy_plan(plan: SeasonPlan, *, name: str) -> SeasonPlan:
 class Change:
     """What becomes different for the player when a working copy is put in force.
 
-    `before` is the plan in force now, if there is one; `joins` and `leaves` are events in words;
-    `broken` counts the broken rules in words, or is empty.
+    `before` is the plan in force now, if there is one; `findings` are sentences about the rules
+    that the copy breaks, and `broken` counts them in words, or is empty.
     """
 
     before: SeasonPlan | None
-    joins: tuple[str, ...]
-    leaves: tuple[str, ...]
+    differences: Differences
     broken: str
+    findings: tuple[str, ...]
 
 
 def change_of_plan(material: Material, *, today: date) -> Change:
     """What putting this plan in force changes."""
-    before = material.in_force
-    now = {row.event_id for row in before.planned_events.all() if row.played} if before else set()
-    then = {event.pk for event in material.played}
-    broken = 0
+    plan, before = material.plan, material.in_force
+    now = shape_in_force(before) if before else Shape(frozenset(), ())
+    broken: tuple[Finding, ...] = ()
     if material.home and material.blocks:
-        broken = len(judge_plan(material, today=today).judgement.broken)
+        broken = judge_plan(material, today=today).judgement.broken
     return Change(
         before=before,
-        joins=tuple(_named(e) for e in material.events if e.pk in then - now),
-        leaves=tuple(_named(e) for e in material.events if e.pk in now - then),
-        broken=count(broken, "broken rule") if broken else "",
+        differences=differences(
+            now, shape_of(material), events=material.events, start=plan.start, end=plan.end
+        ),
+        broken=count(len(broken), "broken rule") if broken else "",
+        findings=tuple(finding.text for finding in broken),
     )
-
-
-def _named(event: Event) -> str:
-    return f"{event.place.place_name}, {days(event.start, event.end)}: {event.name}"
 
 
 class NotLaidOut(Exception):
@@ -124,22 +136,33 @@ class NotLaidOut(Exception):
 
 
 @transaction.atomic
-def put_in_force(plan: SeasonPlan, *, now: datetime) -> None:
+def put_in_force(plan: SeasonPlan, *, now: datetime, by: Person | None = None) -> None:
     """Make this the plan that the player sees; the one before it is kept as replaced.
 
-    A change or a layout that began before is stale from now on. Raises NotLaidOut, and Stale if
-    the plan is not as it was read.
+    A change or a layout that began before is stale from now on. Who did it (`by`) needs no notice
+    of it. Raises NotLaidOut, and Stale if the plan is not as it was read.
     """
     # Of two plans that are put in force at once, one waits here for the other.
     Player.objects.select_for_update().get(pk=plan.player_id)
     if not plan.blocks.exists():
         raise NotLaidOut
-    SeasonPlan.objects.filter(
-        player_id=plan.player_id, start=plan.start, standing=SeasonPlan.Standing.IN_FORCE
-    ).exclude(pk=plan.pk).update(standing=SeasonPlan.Standing.REPLACED)
+    before = (
+        SeasonPlan.objects.filter(
+            player_id=plan.player_id, start=plan.start, standing=SeasonPlan.Standing.IN_FORCE
+        )
+        .exclude(pk=plan.pk)
+        .first()
+    )
+    if before:
+        SeasonPlan.objects.filter(pk=before.pk).update(standing=SeasonPlan.Standing.REPLACED)
     taken = SeasonPlan.objects.filter(pk=plan.pk, revision=plan.revision).update(
-        revision=F("revision") + 1, standing=SeasonPlan.Standing.IN_FORCE, in_force_since=now
+        revision=F("revision") + 1,
+        standing=SeasonPlan.Standing.IN_FORCE,
+        in_force_since=now,
+        replaces=before,
     )
     if not taken:
         raise Stale
+    if by:
+        ChangeSeen.objects.get_or_create(person=by, plan=plan)
     plan.refresh_from_db()

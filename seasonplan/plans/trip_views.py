@@ -23,7 +23,7 @@ def trip_context(request: HttpRequest, material: Material, event: Event) -> dict
     plan, person = material.plan, cast(Person, request.user)
     asked = BedtimeForm(request.GET if "bed" in request.GET else None)
     bedtime = asked.cleaned_data["bed"] if asked.is_valid() else USUAL_BEDTIME
-    costs = TripCost.objects.filter(player_id=plan.player_id, event=event).first()
+    costs = material.trip_costs.get(event.pk)
     return {
         "trip": trip_page(material, event, costs=costs, bedtime=bedtime),
         "bedtime_form": asked if asked.is_bound else BedtimeForm(initial={"bed": USUAL_BEDTIME}),

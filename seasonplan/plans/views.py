@@ -32,6 +32,7 @@ from seasonplan.plans.laying_out import (
     problem_from,
 )
 from seasonplan.plans.models import SeasonPlan
+from seasonplan.plans.naming import why_impossible
 from seasonplan.plans.operations import NotUnderstood
 from seasonplan.plans.pieces import Piece
 from seasonplan.plans.showing import (
@@ -84,7 +85,8 @@ def lay_out(request: HttpRequest, plan_id: int) -> HttpResponse:
         messages.error(request, f"Set {plan.player.name}'s home base first: trips begin there.")
         return season_answer(request, plan, status=422)
     except Impossible as reason:
-        messages.error(request, f"This cannot be laid out. {reason}")
+        why = why_impossible(reason, gather(plan).events)
+        messages.error(request, f"This cannot be laid out. {why}")
         return season_answer(request, plan, status=422)
     except Stale:
         messages.error(request, CHANGED_MEANWHILE)
@@ -299,7 +301,7 @@ def event(request: HttpRequest, plan_id: int, event_id: int) -> HttpResponse:
 def _event_saved(request: HttpRequest, done: editing.Done, event_id: int) -> HttpResponse:
     """The panel as it is after the save, and what is different on the season screen."""
     found = next(found for found in done.after.events if found.pk == event_id)
-    panel = event_panel(done.after, found, may_change=True)
+    panel = event_panel(done.after, found, may_change=True, may_plan=True)
     first = [Piece("plans/_panel.html", {**panel, "saved": f"{done.said}."})]
     return edit_answer(request, done, first=first)
 
@@ -330,8 +332,9 @@ def _event_page(
     found = next((event for event in material.events if event.pk == found.pk), found)
     if found not in material.events:
         return redirect("season", plan.pk)
-    may_change = SeasonPlan.objects.editable_by(person).filter(pk=plan.pk).exists()
-    panel = event_panel(material, found, may_change=may_change, form=form)
+    may_plan = SeasonPlan.objects.planned_by(person).filter(pk=plan.pk).exists()
+    may_change = may_plan and plan.standing == SeasonPlan.Standing.WORKING_COPY
+    panel = event_panel(material, found, may_change=may_change, may_plan=may_plan, form=form)
     if not wants_piece(request):
         panel |= trip_context(request, material, found)
     return page_or_pieces(
@@ -353,7 +356,7 @@ def in_force(request: HttpRequest, plan_id: int) -> HttpResponse:
     if plan.revision != _revision(request):
         return _changed_before_in_force(request, plan)
     try:
-        standing.put_in_force(plan, now=timezone.now())
+        standing.put_in_force(plan, now=timezone.now(), by=_person(request))
     except Stale:
         return _changed_before_in_force(request, _plan(request, plan_id))
     except standing.NotLaidOut:

@@ -46,7 +46,7 @@ class Entry:
     """An entry from its first day to its last, both included.
 
     `uid` is the same for ever and nowhere else in the world. `takes_time` says whether the days
-    count as busy.
+    count as busy; a cancelled entry is told to be off.
     """
 
     uid: str
@@ -58,6 +58,7 @@ class Entry:
     description: str = ""
     location: str = ""
     takes_time: bool = False
+    cancelled: bool = False
     alarms: tuple[Alarm, ...] = ()
 
 
@@ -111,6 +112,8 @@ def _entry(entry: Entry, calendar: Calendar) -> Iterator[str]:
     # The end is the first day that does not belong to the entry any more.
     yield f"DTEND;VALUE=DATE:{entry.last + timedelta(days=1):%Y%m%d}"
     yield f"SUMMARY:{escape(entry.summary)}"
+    if entry.cancelled:
+        yield "STATUS:CANCELLED"
     if entry.description:
         yield f"DESCRIPTION:{escape(entry.description)}"
     if entry.location:

@@ -1,4 +1,5 @@
-"""Planning by keyboard alone: arrows walk and move, Enter opens, Delete takes out."""
+"""Planning by keyboard alone: arrows walk and move, Enter opens, Delete takes out; then to compare
+and to put in force. The findings are the judge's after each step."""
 
 from __future__ import annotations
 
@@ -6,8 +7,17 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.browsing import Browsing
-from tests.browser.judging import revision, season_of, step_is_made
-from tests.browser.stage import Stage
+from tests.browser.judging import (
+    asks_before_it_is_in_force,
+    compares_with_the_plan_in_force,
+    findings_of,
+    is_in_force,
+    revision,
+    season_of,
+    step_is_made,
+    tells_what_changed,
+)
+from tests.browser.stage import ADDED, Stage
 from tests.browser.test_keyboard import focus_is_shown, tab_to
 
 pytestmark = pytest.mark.browser
@@ -84,6 +94,31 @@ def test_a_coach_plans_by_keyboard_alone(stage: Stage, browsing: Browsing) -> No
         step_is_made(page, at + 11 + number, "Done again:")
     expect(page.locator("#undo")).to_have_text("Undo: Pinned Buttercup Week")
     focus_is_shown(page)
+
+    # Beside the plan in force, the weeks that differ and then all of them
+    findings = findings_of(page)
+    tab_to(page, "Compare with another plan of this season", steps=400)
+    page.keyboard.press("Enter")
+    compares_with_the_plan_in_force(page, findings, only_here=set(ADDED))
+    tab_to(page, "All 52 weeks")
+    page.keyboard.press("Enter")
+    expect(page.locator(".compare-weeks tbody tr")).to_have_count(52)
+    compares_with_the_plan_in_force(page, findings, only_here=set(ADDED))
+    page.goto(page.url.split("?")[0])
+    tab_to(page, "Back to the season")
+    page.keyboard.press("Enter")
+    page.wait_for_url(f"**{season_of(stage.working_copy)}")
+
+    tab_to(page, "Put in force")
+    page.keyboard.press("Enter")
+    asks_before_it_is_in_force(page, findings, new=set(ADDED))
+    tab_to(page, "Put in force")
+    page.keyboard.press("Enter")
+    is_in_force(page)
+
+    guardian = browsing.open(stage.cast.guardian)
+    guardian.goto(season_of(stage.working_copy))
+    tells_what_changed(guardian, new=set(ADDED))
 
 
 def test_keys_that_can_do_nothing_say_so(stage: Stage, browsing: Browsing) -> None:

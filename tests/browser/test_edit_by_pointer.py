@@ -1,4 +1,5 @@
-"""Planning by mouse: drag an event in and out, drag a block, pin, undo and redo."""
+"""Planning by mouse: drag an event in and out, drag a block, pin, undo and redo, compare, and put
+in force; the findings are the judge's after each step."""
 
 from __future__ import annotations
 
@@ -6,8 +7,18 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.browsing import Browsing
-from tests.browser.judging import agrees_with_the_judge, revision, season_of, step_is_made
-from tests.browser.stage import Stage
+from tests.browser.judging import (
+    agrees_with_the_judge,
+    asks_before_it_is_in_force,
+    compares_with_the_plan_in_force,
+    findings_of,
+    is_in_force,
+    revision,
+    season_of,
+    step_is_made,
+    tells_what_changed,
+)
+from tests.browser.stage import ADDED, Stage
 
 pytestmark = pytest.mark.browser
 
@@ -52,7 +63,8 @@ def test_a_coach_plans_by_pointer(stage: Stage, browsing: Browsing) -> None:
     week = (line.get_attribute("data-weeks") or "").split()[0]
     line.scroll_into_view_if_needed()
     head = page.locator(f"[id='{week}']")
-    head.evaluate("e => e.scrollIntoView({block: 'end'})")
+    # Both in view: the list stands lower than the week, and near the edges the page scrolls.
+    head.evaluate("e => scrollBy(0, e.getBoundingClientRect().top - 200)")
     drag(page, line.locator("span").first, head, words="Put in here")
     step_is_made(page, at + 2, "Put in Jacaranda Week.")
     expect(card).to_be_visible()
@@ -90,6 +102,27 @@ def test_a_coach_plans_by_pointer(stage: Stage, browsing: Browsing) -> None:
     expect(page.locator("#undo")).to_have_text("Undo: Put in Jacaranda Week")
     expect(page.locator("#redo")).to_be_enabled()
     agrees_with_the_judge(page)
+
+    # Beside the plan in force, and the other way round
+    findings = findings_of(page)
+    page.get_by_role("link", name="Compare with another plan of this season").click()
+    compares_with_the_plan_in_force(page, findings, only_here=set(ADDED))
+    page.get_by_role("link", name="Swap sides").click()
+    expect(page.get_by_label("Beside this one")).to_have_value(str(stage.working_copy.pk))
+    page.get_by_label("This plan").select_option(label="What if (working copy)")
+    page.get_by_label("Beside this one").select_option(label="Season 2027 (in force)")
+    page.get_by_role("button", name="Compare").click()
+    compares_with_the_plan_in_force(page, findings, only_here=set(ADDED))
+    page.get_by_role("link", name="Back to the season").click()
+
+    page.get_by_role("link", name="Put in force").click()
+    asks_before_it_is_in_force(page, findings, new=set(ADDED))
+    page.get_by_role("button", name="Put in force").click()
+    is_in_force(page)
+
+    player = browsing.open(stage.cast.player)
+    player.goto(season_of(stage.working_copy))
+    tells_what_changed(player, new=set(ADDED))
 
 
 def test_escape_and_a_drop_beside_leave_everything_where_it_was(

@@ -1,4 +1,5 @@
-"""Planning by thumb at 390 px: hold and drag, handles of 44 px, and buttons for all of it."""
+"""Planning by thumb at 390 px: hold and drag, handles of 44 px, and buttons for all of it, to
+compare and to put in force as well. The findings are the judge's after each step."""
 
 from __future__ import annotations
 
@@ -6,9 +7,18 @@ import pytest
 from playwright.sync_api import CDPSession, Locator, Page, expect
 
 from tests.browser.browsing import NARROW, Browsing
-from tests.browser.judging import revision, season_of, step_is_made
+from tests.browser.judging import (
+    asks_before_it_is_in_force,
+    compares_with_the_plan_in_force,
+    findings_of,
+    is_in_force,
+    revision,
+    season_of,
+    step_is_made,
+    tells_what_changed,
+)
 from tests.browser.looking import sticks_out, too_small
-from tests.browser.stage import Stage
+from tests.browser.stage import ADDED, Stage
 
 pytestmark = pytest.mark.browser
 
@@ -109,6 +119,25 @@ def test_a_coach_plans_by_touch(stage: Stage, browsing: Browsing) -> None:
     expect(page.locator("#undo")).to_have_text("Undo: Put in Linden Cup")
     assert sticks_out(page) == []
     assert too_small(page, touch=True) == []
+
+    # Beside the plan in force, one week below the other
+    findings = findings_of(page)
+    page.get_by_role("link", name="Compare with another plan of this season").tap()
+    compares_with_the_plan_in_force(page, findings, only_here=set(ADDED))
+    assert sticks_out(page) == []
+    assert too_small(page, touch=True) == []
+    page.get_by_role("link", name="Back to the season").tap()
+
+    page.get_by_role("link", name="Put in force").tap()
+    asks_before_it_is_in_force(page, findings, new=set(ADDED))
+    assert sticks_out(page) == []
+    page.get_by_role("button", name="Put in force").tap()
+    is_in_force(page)
+
+    phone = browsing.open(stage.cast.player, width=NARROW[0], touch=True)
+    phone.goto("/phone/")
+    tells_what_changed(phone, new=set(ADDED))
+    assert too_small(phone, touch=True) == []
 
 
 def test_a_thumb_that_scrolls_drags_nothing(stage: Stage, browsing: Browsing) -> None:

@@ -57,7 +57,7 @@ def test_a_coach_goes_from_signing_in_to_a_season_that_the_layout_command_confir
     # Imports the event calendar
     page.get_by_role("link", name="Event calendar").click()
     page.get_by_role("link", name="Import a file").first.click()
-    page.get_by_label("CSV file").set_input_files(CALENDAR)
+    page.get_by_label("CSV, XLSX or iCalendar file").set_input_files(CALENDAR)
     page.get_by_role("button", name="Look at it").click()
     page.get_by_role("button", name="Import: add 133").click()
     expect(page.get_by_role("status").first).to_contain_text("Imported: 133 events added")

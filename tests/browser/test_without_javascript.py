@@ -66,7 +66,7 @@ def test_limits_are_filled_in_from_a_preset_and_saved(stage: Stage, browsing: Br
 def test_a_calendar_is_imported_and_the_import_undone(stage: Stage, browsing: Browsing) -> None:
     page = browsing.open(stage.cast.coach, javascript=False)
     page.goto(reverse("event-import"))
-    page.get_by_label("CSV file").set_input_files(
+    page.get_by_label("CSV, XLSX or iCalendar file").set_input_files(
         {
             "name": "winter.csv",
             "mimeType": "text/csv",

@@ -14,8 +14,7 @@ from seasonplan.academy.models import Person
 from seasonplan.checkins.models import HealthRead, PlayedMatch
 from seasonplan.debrief.access import seat_of
 from seasonplan.debrief.figures import Figures, View, figures_page, view_from
-from seasonplan.debrief.models import WinChance
-from seasonplan.plans.models import SeasonPlan
+from seasonplan.plans.models import SeasonPlan, WinChance
 from seasonplan.science.association import Silent
 from tests.conftest import Cast
 from tests.debrief.years import a_season, an_event, many, played

@@ -3,9 +3,8 @@
 import pytest
 from django.urls import reverse
 
-from seasonplan.debrief.chances import chances_of
-from seasonplan.debrief.models import WinChance
-from seasonplan.plans.models import SeasonPlan
+from seasonplan.plans.chances import chances_of
+from seasonplan.plans.models import SeasonPlan, WinChance
 from tests.conftest import Cast
 from tests.debrief.years import a_season, played
 

@@ -135,6 +135,13 @@ def test_figures_are_those_of_an_event(calendar):
         assert 25 <= int(row["Fee"]) <= 160, row
 
 
+def test_the_humidity_is_expected_where_it_is_hot_outdoors(calendar):
+    for row in calendar:
+        hot = row["Indoor"] == "no" and int(row["High C"]) >= 27
+        assert bool(row["Humidity"]) is hot, row
+        assert not hot or 15 <= int(row["Humidity"]) <= 70, row
+
+
 def test_entries_close_before_withdrawals_and_both_before_the_event(calendar):
     for row in calendar:
         entry = date.fromisoformat(row["Entry deadline"])

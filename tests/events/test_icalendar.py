@@ -239,7 +239,7 @@ def test_each_planted_fault_is_named_with_its_line_and_nothing_else_is() -> None
         event("DTSTART:20270210", "DTEND:20270208", title="B"),  # 20
         event("DTSTART:20270215", "RRULE:FREQ=WEEKLY;COUNT=4", title="C"),  # 27
         event("DTSTART:20270301T230000Z", "DTEND:20270307", title="D"),  # 34
-        event("DTSTART:20270308", "STATUS:CANCELLED", title="E"),  # 41
+        event("DTSTART:20270308", "RDATE:20270309", title="E"),  # 41
         event("DTSTART:20270315", "DURATION:a week", title="F"),  # 48
         event("DTSTART;VALUE:20270322", title="G"),  # 55
         event("DTEND:20270330", title="H"),  # 61
@@ -272,9 +272,9 @@ def test_each_planted_fault_is_named_with_its_line_and_nothing_else_is() -> None
         ),
         (
             41,
-            "Status",
-            "It is marked as cancelled. Remove it from the file; if it is in your calendar, delete "
-            "it there.",
+            "Starts",
+            "It repeats, and an event of the calendar stands alone. Make each of its dates an "
+            "event of its own.",
         ),
         (48, "Ends", "“a week” is not a length. Write it like P7D."),
         (55, "DTSTART", "The line cannot be read, or is too long. Correct it, or write it anew."),

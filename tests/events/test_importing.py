@@ -52,9 +52,11 @@ def the_import() -> EventImport:
 
 
 def everything() -> tuple[list[tuple], list[tuple]]:
-    """All events and places, column by column."""
+    """All events and places, column by column; but not when an event changed, as an undo is a
+    change."""
+    columns = [field.attname for field in Event._meta.fields if field.name != "changed_at"]
     return (
-        list(Event.objects.order_by("pk").values_list()),
+        list(Event.objects.order_by("pk").values_list(*columns)),
         list(Place.objects.order_by("pk").values_list()),
     )
 
@@ -146,7 +148,7 @@ def test_an_error_in_the_middle_leaves_the_calendar_as_it_was(cast) -> None:
     assert the_import().status == "preview"
 
 
-def test_an_import_takes_as_many_queries_for_sixty_rows_as_for_five(cast) -> None:
+def test_an_import_takes_as_many_queries_for_fifty_rows_as_for_five(cast) -> None:
     def queries(count: int, month: int) -> int:
         rows = "\n".join(
             f"Cup {month} {n},Valencia,Spain,2027-{month:02}-01,2027-{month:02}-07,clay"
@@ -159,7 +161,7 @@ def test_an_import_takes_as_many_queries_for_sixty_rows_as_for_five(cast) -> Non
         return len(captured)
 
     bring_in(cast, f"{HEADER}\n{LANTERN}")
-    assert queries(5, 2) == queries(60, 3) <= 16
+    assert queries(5, 2) == queries(50, 3) <= 16
 
 
 # New, changed, unchanged ----------------------------------------------------------------------

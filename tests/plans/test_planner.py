@@ -404,6 +404,9 @@ def test_the_season_in_figures(laid_out: TenWeeks) -> None:
         "Flight hours": "2",
         "Days short of settling in": "0",
         "Entry fees": "76",
+        # Barcelona, and the way home from there straight to the next event.
+        "Costs known so far": "76",
+        "Trips without costs": "2 of 3",
     }
 
 

@@ -9,6 +9,8 @@ from typing import Any
 import pytest
 
 from seasonplan.events.models import Event
+from seasonplan.plans.costs import season_costs
+from seasonplan.plans.due import trips_of
 from seasonplan.plans.laying_out import gather
 from seasonplan.plans.models import SeasonPlan, TripCost
 from seasonplan.plans.settling import Part
@@ -22,7 +24,7 @@ from tests.factories import (
     PlannedEventFactory,
     SeasonPlanFactory,
 )
-from tests.plans.pages import read
+from tests.plans.pages import Element, read
 
 START = date(2040, 1, 2)
 TOKYO = {"country": "JP", "lat": 35.55, "lon": 139.78, "timezone": "Asia/Tokyo"}
@@ -290,6 +292,61 @@ def test_between_two_events_no_night_is_counted_twice(plan: SeasonPlan) -> None:
     stays = [whole(plan, event, costs=costs).costs[2].detail for event in (first, second)]
     assert "to Sat 19 May" in stays[0]
     assert "Sun 20 May to Sat 26 May" in stays[1]
+
+
+def test_the_seasons_costs_are_those_of_its_trips_and_say_what_nobody_knows(
+    plan: SeasonPlan, cast: Cast, as_: Any
+) -> None:
+    near = planned(plan, "Next Door", {"lat": 39.5, "lon": -0.4}, 3, entry_fee=Decimal(20))
+    known = planned(plan, "Doha", DOHA, 20, entry_fee=Decimal(60))
+    part = planned(plan, "Muscat", MUSCAT, 21, entry_fee=Decimal(50))
+    unknown = planned(plan, "Barcelona", BARCELONA, 25, entry_fee=Decimal(30))
+    TripCost.objects.create(player=plan.player, event=known, travel=Decimal(640), night=Decimal(95))
+    TripCost.objects.create(player=plan.player, event=part, night=Decimal(80))
+    # Those of somebody else are not counted.
+    TripCost.objects.create(player=cast.ravi, event=unknown, travel=Decimal(999))
+    kept = gather(plan).trip_costs
+    pages = [whole(plan, event, costs=kept.get(event.pk)) for event in (near, known, part, unknown)]
+    total = sum(Decimal(page.cost_total.replace(",", "")) for page in pages)
+    assert [bool(page.cost_gaps) for page in pages] == [False, False, True, True]
+    client = as_(cast.coach)
+    page = read(client.get(f"/plans/{plan.pk}/"))
+    figures = season_figures(page)
+    assert figures["Costs known so far"] == f"{total:,.0f}"
+    assert figures["Trips without costs"] == "1 of 4"
+    about = page.one(id="figures").text
+    assert "Of 1 more event one of the two is missing." in about
+
+    # The same from what an edit reads, and without what is taken out.
+    sent = {"do": f"take-out {unknown.pk}", "revision": str(plan.revision)}
+    swap = {"HX-Request": "true", "HX-Target": "planner"}
+    after = season_figures(read(client.post(f"/plans/{plan.pk}/edit/", sent, headers=swap)))
+    assert after["Costs known so far"] == f"{total - 30:,.0f}"
+    assert after["Trips without costs"] == "0 of 3"
+    plan.refresh_from_db()
+    assert after == season_figures(read(client.get(f"/plans/{plan.pk}/")))
+
+
+def season_figures(page: Element) -> dict[str, str]:
+    """Label and value of the season's figures; a label may fold out."""
+    found = {}
+    for line in page.one(id="figures").all("dl")[0].all("div"):
+        summary = line.all("summary")
+        found[(summary or line.all("dt"))[0].text] = line.one("dd").text
+    return found
+
+
+def test_a_cancelled_event_costs_nothing_and_is_gone_from_the_way(plan: SeasonPlan) -> None:
+    first = planned(plan, "Doha", DOHA, 20, entry_fee=Decimal(60))
+    second = planned(plan, "Muscat", MUSCAT, 21, entry_fee=Decimal(50))
+    assert whole(plan, second).origin == "Doha"
+    Event.objects.filter(pk=first.pk).update(cancelled=True)
+    page = whole(plan, second)
+    assert page.origin == "home"
+    material = gather(plan)
+    costs = season_costs(material, trips_of(material))
+    assert costs is not None
+    assert (costs.total, costs.events, costs.unknown) == (Decimal(50), 1, 1)
 
 
 def test_an_event_at_home_costs_no_bed(plan: SeasonPlan) -> None:

@@ -186,7 +186,8 @@ class Calendar:
                 and problem.today is not None
                 and event.start < problem.today
             )
-            played = begun and event.code in self.in_force
+            off = event.code in problem.cancelled
+            played = begun and event.code in self.in_force and not off
             why = "is pinned in" if event.code in problem.keep else ""
             if played:
                 why = "began before today and is in the plan in force"
@@ -195,6 +196,8 @@ class Calendar:
                 why_not = "began before today without being in the plan in force"
             if any(busy.start <= event.end and event.start <= busy.end for busy in problem.busy):
                 why_not = "falls on days on which the player is busy"
+            if off:
+                why_not = "is cancelled"
             if why and why_not:
                 reasons.append(f"{event.name} ({event.code}) {why}, but {why_not}.")
             elif not why_not:

@@ -6,9 +6,16 @@ from collections.abc import Sequence
 from typing import Final
 
 from seasonplan.science.layout.limits import LIMITS
-from seasonplan.science.layout.prices import EventPrice, LimitPrice, Price, RuleChange, StandIn
+from seasonplan.science.layout.prices import (
+    EventPrice,
+    LimitPrice,
+    Loosening,
+    Price,
+    RuleChange,
+    StandIn,
+)
 from seasonplan.science.layout.problem import Problem
-from seasonplan.science.layout.wording import listed
+from seasonplan.science.layout.wording import listed, without_codes
 
 _UNITS: Final[dict[str, tuple[str, str]]] = {
     "target": ("target left out", "targets left out"),
@@ -36,8 +43,9 @@ def event_price_words(problem: Problem, priced: EventPrice) -> str:
     name = _name(problem, priced.code)
     if priced.price.status == "impossible":
         verb = "played" if priced.played else "left out"
-        pinned = f"{name} ({priced.code}) is pinned in, but "
-        reasons = " ".join(priced.price.reasons).replace(pinned, "it ")
+        names = ((event.code, event.name) for event in problem.events)
+        reasons = without_codes(" ".join(priced.price.reasons), names)
+        reasons = reasons.replace(f"{name} is pinned in, but ", "it ")
         return f"{name} cannot be {verb}: {reasons}"
     doing = f"Playing {name}" if priced.played else f"Leaving out {name}"
     return _sentences(problem, doing, priced.price)
@@ -51,13 +59,19 @@ def stand_in_words(problem: Problem, stand_in: StandIn) -> str:
 
 def limit_price_words(problem: Problem, priced: LimitPrice) -> str:
     """`Events, at most: 21 instead of 20 would gain 12 points of value: Meadow Cup would enter.`"""
-    name, end = priced.loosening.name, priced.loosening.end
+    return _sentences(
+        problem, looser_words(priced.loosening, priced.before, priced.after), priced.price
+    )
+
+
+def looser_words(loosening: Loosening, before: int | float, after: int | float) -> str:
+    """`Events, at most: 21 instead of 20`."""
+    name, end = loosening.name, loosening.end
     label = _LABELS[name] if end is None else f"{_LABELS[name]}, {_ENDS[end]}"
     unit = _UNIT_OF[name]
-    if priced.after == 1:
+    if after == 1:
         unit = unit.removesuffix("s")
-    doing = f"{label}: {priced.after:,g} {unit}".rstrip() + f" instead of {priced.before:,g}"
-    return _sentences(problem, doing, priced.price)
+    return f"{label}: {after:,g} {unit}".rstrip() + f" instead of {before:,g}"
 
 
 def points(thousandths: int) -> str:

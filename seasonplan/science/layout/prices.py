@@ -39,6 +39,7 @@ __all__ = [
     "StandIn",
     "event_prices",
     "limit_prices",
+    "limit_value",
     "looser_limits",
     "prices",
     "stand_ins",
@@ -219,8 +220,8 @@ def limit_prices(
         answer = Alternative(Question("", True), looser)
         yield LimitPrice(
             loosening,
-            _value(problem.limits, loosening),
-            _value(limits, loosening),
+            limit_value(problem.limits, loosening),
+            limit_value(limits, loosening),
             _price(problem, layout, answer, set()),
         )
 
@@ -230,7 +231,7 @@ def looser_limits(limits: Limits, loosening: Loosening) -> Limits | None:
     name = loosening.name
     if getattr(limits, name) is None:
         return None
-    changed = _value(limits, loosening) + loosening.step
+    changed = limit_value(limits, loosening) + loosening.step
     smallest, largest = _RANGES[name]
     if not smallest <= changed <= largest:
         return None
@@ -241,6 +242,13 @@ def looser_limits(limits: Limits, loosening: Loosening) -> Limits | None:
         value = tuple(ends)
     looser: dict[str, Any] = {name: value}
     return replace(limits, **looser)
+
+
+def limit_value(limits: Limits, loosening: Loosening) -> int | float:
+    """The number that is loosened: the limit itself, or one end of a range."""
+    value = getattr(limits, loosening.name)
+    found: int | float = value if loosening.end is None else value[loosening.end]
+    return found
 
 
 def stand_ins(
@@ -257,10 +265,11 @@ def stand_ins(
     season = problem.season.start
     weeks_of = {event.code: event_weeks(event.start, event.end, season) for event in problem.events}
     weeks = set(weeks_of[code])
+    out = problem.drop | problem.cancelled
     nearby = [
         other
         for other, its in weeks_of.items()
-        if other not in layout.events and other not in problem.drop and weeks & set(its)
+        if other not in layout.events and other not in out and weeks & set(its)
     ]
     without = problem_with(problem, Question(code, played=False))
     began = time.monotonic()
@@ -316,9 +325,3 @@ def _changes(before: Judgement, after: Judgement) -> tuple[RuleChange, ...]:
     return tuple(
         RuleChange(rule, units[rule], weight) for rule, weight in WEIGHTS.items() if units[rule]
     )
-
-
-def _value(limits: Limits, loosening: Loosening) -> int | float:
-    value = getattr(limits, loosening.name)
-    found: int | float = value if loosening.end is None else value[loosening.end]
-    return found

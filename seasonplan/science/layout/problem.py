@@ -130,7 +130,11 @@ class InForce:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One season layout to solve or to judge; the order of the events means nothing."""
+    """One season layout to solve or to judge; the order of the events means nothing.
+
+    The coach has pinned `keep` in and ruled `drop` out; who holds the events has called off
+    `cancelled`.
+    """
 
     season: Season
     home: Home
@@ -139,6 +143,7 @@ class Problem:
     limits: Limits = field(default_factory=Limits)
     keep: frozenset[str] = frozenset()
     drop: frozenset[str] = frozenset()
+    cancelled: frozenset[str] = frozenset()
     today: date | None = None
     in_force: InForce | None = None
 
@@ -163,7 +168,7 @@ def read_problem(data: object) -> Problem:
         data,
         "",
         needed=("season", "home", "events"),
-        allowed=("today", "busy", "limits", "keep", "drop", "in_force"),
+        allowed=("today", "busy", "limits", "keep", "drop", "cancelled", "in_force"),
     )
     season = _read_season(top.value("season"))
     events = tuple(
@@ -179,9 +184,11 @@ def read_problem(data: object) -> Problem:
         codes[event.code] = index
     keep = _read_codes(top.value("keep", []), "keep", codes)
     drop = _read_codes(top.value("drop", []), "drop", codes)
-    for index, code in enumerate(drop):
-        if code in keep:
-            raise ProblemError(f"drop[{index}]", f"{_shown(code)} is in keep, too")
+    cancelled = _read_codes(top.value("cancelled", []), "cancelled", codes)
+    for name, out in (("drop", drop), ("cancelled", cancelled)):
+        for index, code in enumerate(out):
+            if code in keep:
+                raise ProblemError(f"{name}[{index}]", f"{_shown(code)} is in keep, too")
     return Problem(
         season=season,
         home=_read_home(top.value("home")),
@@ -192,6 +199,7 @@ def read_problem(data: object) -> Problem:
         limits=_read_limits(top.value("limits", {})),
         keep=frozenset(keep),
         drop=frozenset(drop),
+        cancelled=frozenset(cancelled),
         today=top.optional("today", _day),
         in_force=top.optional(
             "in_force", lambda value, where: _read_in_force(value, where, season, codes)
@@ -200,7 +208,10 @@ def read_problem(data: object) -> Problem:
 
 
 def problem_as_json(problem: Problem) -> dict[str, object]:
-    """The problem in the file form, ready for `json.dumps`; `read_problem` gives it back equal."""
+    """The problem in the file form, ready for `json.dumps`; `read_problem` gives it back equal.
+
+    `cancelled` is there only where an event is.
+    """
     home = problem.home
     highs = home.monthly_high_c
     in_force = problem.in_force
@@ -244,6 +255,7 @@ def problem_as_json(problem: Problem) -> dict[str, object]:
         "limits": limits_as_mapping(problem.limits),
         "keep": sorted(problem.keep),
         "drop": sorted(problem.drop),
+        **({"cancelled": sorted(problem.cancelled)} if problem.cancelled else {}),
         "in_force": in_force
         and {
             "events": list(in_force.events),

@@ -45,7 +45,16 @@ WEIGHTS: Final[dict[str, int]] = {
 }
 """What one unit of a broken rule weighs."""
 
-NEVER_BROKEN: Final = ("cover", "phase order", "overlap", "busy", "keep", "drop", "past")
+NEVER_BROKEN: Final = (
+    "cover",
+    "phase order",
+    "overlap",
+    "busy",
+    "keep",
+    "drop",
+    "cancelled",
+    "past",
+)
 """The rules that no layout may break; their findings have no weight."""
 
 QUIET_BEFORE_WEEKS: Final = 4
@@ -369,14 +378,31 @@ def _drop(plan: _Plan) -> Iterator[Finding]:
             )
 
 
+def _cancelled(plan: _Plan) -> Iterator[Finding]:
+    """Events that do not take place are not played."""
+    for event in plan.chosen:
+        if event.code in plan.problem.cancelled:
+            yield plan.finding(
+                "cancelled",
+                1,
+                f"{_dated(event)} is cancelled, but in the plan: take it out.",
+                events=(event,),
+            )
+
+
 def _past(plan: _Plan) -> Iterator[Finding]:
-    """In re-planning, events begun before today and weeks before this one stay as they were."""
+    """In re-planning, events begun before today and weeks before this one stay as they were.
+
+    What was cancelled never began.
+    """
     problem = plan.problem
     if problem.today is None or problem.in_force is None:
         return
     in_force = set(problem.in_force.events)
     for event in _in_order(problem.events):
-        if event.start >= problem.today or (event.code in in_force) == (event.code in plan.codes):
+        if event.start >= problem.today or event.code in problem.cancelled:
+            continue
+        if (event.code in in_force) == (event.code in plan.codes):
             continue
         if event.code in in_force:
             text = (
@@ -428,6 +454,8 @@ def _target(plan: _Plan) -> Iterator[Finding]:
 def _why_left_out(plan: _Plan, event: Event) -> str:
     if event.code in plan.problem.drop:
         return ", since it is ruled out: allow it again, or make it no target."
+    if event.code in plan.problem.cancelled:
+        return ", since it is cancelled: make it no target."
     for busy in plan.problem.busy:
         if busy.start <= event.end and event.start <= busy.end:
             why = f" ({busy.why})" if busy.why else ""
@@ -710,6 +738,7 @@ _RULES: Final[tuple[Callable[[_Plan], Iterator[Finding]], ...]] = (
     _busy,
     _keep,
     _drop,
+    _cancelled,
     _past,
     _target,
     _phase,

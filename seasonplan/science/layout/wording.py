@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Final
 
@@ -41,6 +41,13 @@ def listed(words: Sequence[str]) -> str:
     if len(words) < 2:
         return "".join(words)
     return f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def without_codes(text: str, names: Iterable[tuple[str, str]]) -> str:
+    """`Rome` where the text says `Rome (e7)`; `names` are the codes and names of events."""
+    for code, name in names:
+        text = text.replace(f"{name} ({code})", name)
+    return text
 
 
 def amount(hundredths: int) -> str:

@@ -315,15 +315,22 @@ def is_past(problem: Problem, event: Event) -> bool:
     return first_day(event) < date.fromisoformat(problem["today"])
 
 
+def is_cancelled(problem: Problem, event: Event) -> bool:
+    return event["code"] in problem.get("cancelled", [])
+
+
 def must_play(problem: Problem, event: Event) -> bool:
     return event["code"] in problem["keep"] or (
-        is_past(problem, event) and event["code"] in problem["in_force"]["events"]
+        is_past(problem, event)
+        and not is_cancelled(problem, event)
+        and event["code"] in problem["in_force"]["events"]
     )
 
 
 def must_not_play(problem: Problem, event: Event) -> bool:
     return (
         event["code"] in problem["drop"]
+        or is_cancelled(problem, event)
         or is_busy(problem, event)
         or (is_past(problem, event) and event["code"] not in problem["in_force"]["events"])
     )
@@ -372,9 +379,12 @@ def forbidden(
         wrong.append("keep")
     if any(code in played for code in problem["drop"]):
         wrong.append("drop")
+    if any(is_cancelled(problem, event) for event in chain):
+        wrong.append("cancelled")
     phases = phase_by_week(problem, blocks)
     if phases[: len(past_phases(problem))] != past_phases(problem) or any(
         is_past(problem, event)
+        and not is_cancelled(problem, event)
         and (event["code"] in played) != (event["code"] in problem["in_force"]["events"])
         for event in problem["events"]
     ):

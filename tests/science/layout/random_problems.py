@@ -324,3 +324,11 @@ def _put_in_force(
         whole["today"] = (monday + timedelta(days=rng.randrange(7 * weeks))).isoformat()
     elif rng.random() < 0.5:
         whole["in_force"]["blocks"] = []
+
+
+def with_cancelled(seed: int) -> dict[str, Any]:
+    """The problem of this seed, in which one or two events that are not pinned are called off."""
+    whole = problem(seed)
+    codes = [event["code"] for event in whole["events"] if event["code"] not in whole["keep"]]
+    rng = Random(f"called off {seed}")
+    return {**whole, "cancelled": sorted(rng.sample(codes, min(len(codes), rng.choice([1, 2]))))}

@@ -78,6 +78,7 @@ FORM: dict[str, Any] = {
     },
     "keep": ["e1"],
     "drop": ["e2"],
+    "cancelled": ["e2"],
     "in_force": {
         "events": ["e1"],
         "blocks": [
@@ -142,6 +143,7 @@ def test_every_field_of_the_file_arrives_in_the_problem() -> None:
         limits=Limits(max_run=2, preparation_weeks=(3, 10), budget=500, first_phase="competition"),
         keep=frozenset({"e1"}),
         drop=frozenset({"e2"}),
+        cancelled=frozenset({"e2"}),
         today=date(2027, 2, 10),
         in_force=InForce(
             ("e1",),
@@ -342,6 +344,7 @@ BAD: list[tuple[Callable[[dict[str, Any]], object], str]] = [
     (lambda f: f.update(keep=["e9"]), 'keep[0]: no event has the code "e9"'),
     (lambda f: f.update(keep=["e1", "e1"]), 'keep[1]: "e1" is there twice'),
     (lambda f: f.update(drop=["e1"]), 'drop[0]: "e1" is in keep, too'),
+    (lambda f: f.update(cancelled=["e1"]), 'cancelled[0]: "e1" is in keep, too'),
     (lambda f: f.update(in_force=[]), "in_force: must be an object, not a list"),
     (lambda f: f["in_force"].pop("events"), "in_force.events: is missing"),
     (lambda f: f["in_force"].update(events=["x"]), 'in_force.events[0]: no event has the code "x"'),

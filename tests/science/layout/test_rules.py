@@ -394,6 +394,14 @@ def test_without_a_plan_in_force_today_fixes_nothing() -> None:
 # Targets, phases, peaks.
 
 
+def test_an_event_that_is_cancelled_must_not_be_played() -> None:
+    judgement = judged(event("a", 8), cancelled=frozenset({"a"}))
+    assert only(judgement).rule == "cancelled"
+    assert only(judgement).text == "A (1–7 Mar) is cancelled, but in the plan: take it out."
+    assert not judgement.possible
+    assert judged(event("a", 8), play=[], cancelled=frozenset({"a"})).possible
+
+
 def test_a_target_left_out_weighs_300() -> None:
     judgement = judged(target("a", 8), event("b", 9, role="build-up"), play=[])
     finding = only(judgement)
@@ -406,6 +414,7 @@ def test_a_target_left_out_weighs_300() -> None:
     ("fields", "says"),
     [
         ({"drop": frozenset({"a"})}, "since it is ruled out"),
+        ({"cancelled": frozenset({"a"})}, "since it is cancelled: make it no target"),
         ({"busy": (Busy(day(8, 6), day(9), "exams"),)}, "the player is busy 7–8 Mar (exams)"),
         ({}, "it overlaps B. Play it instead, or make it no target."),
     ],

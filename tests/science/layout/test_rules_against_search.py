@@ -51,8 +51,16 @@ def some_blocks(rng: Random, problem: Problem) -> list[Block]:
 
 @pytest.mark.parametrize("seed", range(60))
 def test_judge_and_search_agree_on_every_rule_and_on_the_value(seed: int) -> None:
+    agree(random_problems.problem(seed), seed)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_they_agree_where_events_are_cancelled(seed: int) -> None:
+    agree(random_problems.with_cancelled(seed), seed)
+
+
+def agree(form: dict[str, Any], seed: int) -> None:
     rng = Random(seed)
-    form = random_problems.problem(seed)
     problem = read_problem(form)
     for _ in range(THROWS):
         codes, blocks = some_events(rng, form), some_blocks(rng, problem)

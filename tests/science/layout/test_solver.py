@@ -71,6 +71,35 @@ def test_the_best_layout_is_the_one_that_trying_every_layout_finds(first: int) -
         assert breaks_and_value(layout) == (best.breaks / 100, best.value / 100), seed
 
 
+@pytest.mark.parametrize("first", range(0, 60, 10))
+def test_a_layout_has_no_cancelled_event_and_is_the_best_without(first: int) -> None:
+    for seed in range(first, first + 10):
+        form = random_problems.with_cancelled(seed)
+        try:
+            layout = lay_out(read_problem(form))
+        except Impossible:
+            with pytest.raises(exhaustive.NothingPossible):
+                exhaustive.best(form)
+            continue
+        assert not set(layout.events) & set(form["cancelled"]), seed
+        best = exhaustive.best(form)
+        assert breaks_and_value(layout) == (best.breaks / 100, best.value / 100), seed
+
+
+def test_an_event_of_the_past_that_was_cancelled_does_not_stay() -> None:
+    """Nor does it make what is past impossible."""
+    problem = season_of(
+        event("called-off", 2),
+        event("spring", 14),
+        today=START + timedelta(weeks=8),
+        in_force=InForce(("called-off", "spring"), (block("preparation", 0, 7),)),
+        cancelled=frozenset({"called-off"}),
+    )
+    layout = lay_out(problem)
+    assert layout.events == ("spring",)
+    assert layout.judgement.value_parts.change == -10
+
+
 def test_every_answer_is_proven_and_confirmed_by_the_judge() -> None:
     for seed in SEEDS:
         if (layout := solved(seed)) is None:

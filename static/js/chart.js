@@ -1,9 +1,6 @@
 // The chart for the pointer: on demand, in place of the drawing that came with the page. Without this
 // script, or on paper, the drawing stays.
 
-const box = document.querySelector("[data-chart-box]");
-const button = document.querySelector("button[data-chart]");
-
 const SYMBOLS = { circle: "circle", square: "square", triangle: "triangle-up", diamond: "diamond", star: "star", cross: "cross" };
 // The library would bring a style for maps, which are not used and which our content policy refuses;
 // it takes an element of this name for that style.
@@ -17,6 +14,7 @@ function sheer(hex, part) {
 }
 
 function load(src) {
+  if (window.Plotly) return Promise.resolve();
   const place = document.createElement("meta");
   place.id = STYLE_FOR_MAPS;
   document.head.append(place);
@@ -60,6 +58,16 @@ function traces(data) {
     };
   });
   if (!data.line.length) return marks;
+  const line = {
+    type: "scatter",
+    mode: "lines",
+    name: data.lineName,
+    hoverinfo: "skip",
+    line: { color: ink, width: 2 },
+    x: data.line.map((p) => p[0]),
+    y: data.line.map((p) => shown(p[1])),
+  };
+  if (!data.band.length) return [line, ...marks];
   const band = {
     type: "scatter",
     mode: "none",
@@ -69,15 +77,6 @@ function traces(data) {
     name: "interval of the line",
     x: [...data.band.map((b) => b[0]), ...data.band.map((b) => b[0]).reverse()],
     y: [...data.band.map((b) => shown(b[1])), ...data.band.map((b) => shown(b[2])).reverse()],
-  };
-  const line = {
-    type: "scatter",
-    mode: "lines",
-    name: "robust line",
-    hoverinfo: "skip",
-    line: { color: ink, width: 2 },
-    x: data.line.map((p) => p[0]),
-    y: data.line.map((p) => shown(p[1])),
   };
   return [band, line, ...marks];
 }
@@ -90,14 +89,15 @@ function layout(data) {
     paper_bgcolor: token("--sheet"),
     plot_bgcolor: token("--sheet"),
     font: { family: token("--font"), color: token("--ink"), size: 13 },
-    xaxis: { ...axis, title: { text: data.x }, dtick: 1, range: [-0.5, 10.5] },
+    xaxis: { ...axis, title: { text: data.x }, dtick: 1, range: data.xRange },
     yaxis: { ...axis, title: { text: data.y }, range: data.yRange.map((y) => (data.percent ? 100 * y : y)), ticksuffix: data.percent ? " %" : "" },
     legend: { orientation: "h", y: -0.2 },
     hoverlabel: { align: "left" },
   };
 }
 
-async function show() {
+async function show(button) {
+  const box = button.parentElement.querySelector("[data-chart-box]");
   const data = JSON.parse(document.getElementById("chart-data").textContent);
   button.disabled = true;
   button.textContent = "Loading the chart …";
@@ -116,7 +116,14 @@ async function show() {
   button.remove();
 }
 
-if (box && button) {
-  button.hidden = false;
-  button.addEventListener("click", show);
+// A chart may come later, as a piece of the page.
+function offer() {
+  for (const button of document.querySelectorAll("button[data-chart]")) button.hidden = false;
 }
+
+offer();
+document.body.addEventListener("htmx:afterSettle", offer);
+document.body.addEventListener("click", (event) => {
+  const button = event.target.closest("button[data-chart]");
+  if (button) show(button);
+});

@@ -1,4 +1,7 @@
-"""How often the player was expected to win a match, by level: what results are held against."""
+"""How often the coach expects the player to win a match, by level.
+
+The page of matches asks before a season, the debrief holds results against it afterwards.
+"""
 
 from __future__ import annotations
 
@@ -8,11 +11,10 @@ from typing import Any
 from django import forms
 from django.db import transaction
 
-from seasonplan.debrief.models import WinChance
-from seasonplan.debrief.year import EVEN_CHANCE
-from seasonplan.plans.models import SeasonPlan
+from seasonplan.plans.models import SeasonPlan, WinChance
+from seasonplan.science.season_matches import HALF
 
-EVEN_PERCENT = round(100 * EVEN_CHANCE)
+EVEN_PERCENT = round(100 * HALF)
 
 
 def chances_of(plan: SeasonPlan) -> dict[str, float]:
