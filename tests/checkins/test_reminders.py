@@ -198,7 +198,8 @@ def test_a_mail_says_nothing_about_health(cast: Cast, harbour: Event) -> None:
     told = sent_at(DAY_AFTER)
     assert set(told) == {"ines", "gita"}
     for message in told.values():
-        text = f"{message.subject} {message.body}"
+        # Addresses hold row numbers, which may have a 7 of their own.
+        text = re.sub(r"https://\S+", "", f"{message.subject} {message.body}")
         for word in (*words.values(), "Ankle", "injury", "7"):
             assert word not in text.replace("27 Feb", "")
 
