@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from django.urls import reverse
 
-from seasonplan.plans.laying_out import Material
+from seasonplan.plans.laying_out import Material, science_blocks
 from seasonplan.plans.models import Block
 from seasonplan.plans.operations import week_number
 from seasonplan.plans.planner import block_url
@@ -68,7 +68,8 @@ def _weeks(block: Block) -> str:
 
 
 def _usual(material: Material, block: Block) -> str:
-    least, most = material.plan.parsed_limits.block_weeks(block.phase)  # type: ignore[arg-type]
+    [same] = science_blocks([block])
+    least, most = material.plan.parsed_limits.block_weeks(same.phase)
     return f"{least} to {most} weeks"
 
 

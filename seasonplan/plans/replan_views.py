@@ -18,12 +18,11 @@ from seasonplan.plans.forms import ReplanForm
 from seasonplan.plans.history import Stale
 from seasonplan.plans.laying_out import Material, NoHomeBase, gather
 from seasonplan.plans.models import SeasonPlan
+from seasonplan.plans.offered import NotAsShown, NotOurs
 from seasonplan.plans.replan_page import replan_page, stuck
 from seasonplan.plans.replanning import (
     MOST_WEIGHT,
     Accepted,
-    NotAsShown,
-    NotOurs,
     accept,
     first_day,
     propose,

@@ -18,10 +18,10 @@ from datetime import date, datetime, timedelta
 from typing import Any, Final
 
 from django.conf import settings
-from django.core import signing
 from django.db import transaction
 
 from seasonplan.academy.models import Person
+from seasonplan.plans import offered
 from seasonplan.plans.history import Edit, Stale, changes_between, lock, record, with_changes
 from seasonplan.plans.laying_out import (
     Material,
@@ -43,22 +43,12 @@ from seasonplan.science.layout.wording import day_month
 from seasonplan.science.weeks import season_weeks
 
 SALT: Final = "seasonplan.plans.replanning"
-GOOD_FOR_SECONDS: Final = 24 * 60 * 60
-"""How long a proposal that was shown can be accepted: as long as a page may lie open."""
 
 MOST_WEIGHT: Final = 100
 """What the slider reaches: no event is worth more, so that none joins or leaves for value alone."""
 
 WHY_BUSY: Final = "Not available"
 """What the team reads of the days out. Not why: a player's health is not for all of them."""
-
-
-class NotAsShown(Exception):
-    """The proposal is not what it was when it was shown: calendar, limits or days changed since."""
-
-
-class NotOurs(Exception):
-    """What was sent is no proposal that this plan's page made, or one too old to accept."""
 
 
 @dataclass(frozen=True)
@@ -250,28 +240,22 @@ def signed(plan: SeasonPlan, proposal: Proposal) -> str:
         for name, value in asdict(proposal.asked).items()
     }
     said = {
-        "plan": plan.pk,
         "revision": proposal.revision,
         "asked": asked,
         "events": proposal.events,
-        "blocks": [science.block_as_json(block) for block in proposal.blocks],
+        "blocks": offered.blocks_said(proposal.blocks),
         "breaks": proposal.breaks,
         "value": proposal.value,
         "status": proposal.status,
         "bound": proposal.bound,
         "seconds": proposal.seconds,
     }
-    return signing.dumps(said, salt=SALT, compress=True)
+    return offered.signed(plan, said, salt=SALT)
 
 
 def read_signed(plan: SeasonPlan, text: str) -> Proposal:
     """The proposal that a form carried. Raises NotOurs."""
-    try:
-        said: dict[str, Any] = signing.loads(text, salt=SALT, max_age=GOOD_FOR_SECONDS)
-    except signing.BadSignature as reason:
-        raise NotOurs from reason
-    if said["plan"] != plan.pk:
-        raise NotOurs
+    said = offered.read_signed(plan, text, salt=SALT)
     asked = said["asked"]
     until = asked["out_until"]
     return Proposal(
@@ -284,14 +268,7 @@ def read_signed(plan: SeasonPlan, text: str) -> Proposal:
             not_accepted=asked["not_accepted"],
         ),
         events=tuple(said["events"]),
-        blocks=tuple(
-            science.Block(
-                block["phase"],
-                date.fromisoformat(block["start"]),
-                date.fromisoformat(block["end"]),
-            )
-            for block in said["blocks"]
-        ),
+        blocks=offered.blocks_read(said["blocks"]),
         breaks=said["breaks"],
         value=said["value"],
         status=said["status"],
@@ -340,13 +317,8 @@ def _refuse_if_changed(
     asked, known = proposal.asked, {event.pk for event in material.events}
     named = {asked.wild_card, asked.not_accepted} - {None}
     if asked.day < first_day(material.plan, today) or not named <= known:
-        raise NotAsShown
-    try:
-        judged = judge(problem, proposal.events, proposal.blocks)
-    except ValueError as reason:  # an event that is no longer in the season
-        raise NotAsShown from reason
-    if not judged.possible or (judged.breaks, judged.value) != (proposal.breaks, proposal.value):
-        raise NotAsShown
+        raise offered.NotAsShown
+    offered.refuse_unless_as_shown(problem, proposal)
 
 
 def _after(material: Material, proposal: Proposal) -> dict[str, Any]:

@@ -16,11 +16,10 @@ from seasonplan.academy.models import Person
 from seasonplan.plans.laying_out import Material, NoHomeBase, gather
 from seasonplan.plans.models import SeasonPlan
 from seasonplan.plans.naming import why_impossible
+from seasonplan.plans.offered import NotAsShown, NotOurs
 from seasonplan.plans.shape_page import shapes_page
 from seasonplan.plans.shapes import (
-    NotAsShown,
     NotFoundInTime,
-    NotOurs,
     ask_for_shapes,
     copy_of_shape,
     read_signed,

@@ -10,13 +10,13 @@ from __future__ import annotations
 import time
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from typing import Any, Final, Literal
+from typing import Final, Literal
 
 from django.conf import settings
-from django.core import signing
 from django.db import transaction
 
 from seasonplan.academy.models import Person
+from seasonplan.plans import offered
 from seasonplan.plans.history import Edit, lock, record
 from seasonplan.plans.laying_out import (
     Material,
@@ -30,7 +30,6 @@ from seasonplan.plans.models import SeasonPlan
 from seasonplan.plans.standing import copy_plan
 from seasonplan.science.layout import problem as science
 from seasonplan.science.layout.limits import limits_as_mapping
-from seasonplan.science.layout.rules import judge
 from seasonplan.science.layout.shapes import Point, Shapes, curve, shapes
 from seasonplan.science.layout.solver import Layout, lay_out
 from seasonplan.science.layout.wording import count
@@ -43,20 +42,10 @@ NAMES: Final[dict[Kind, str]] = {
 }
 
 SALT: Final = "seasonplan.plans.shapes"
-GOOD_FOR_SECONDS: Final = 24 * 60 * 60
-"""How long a shape that was shown can be taken: as long as a page may lie open."""
 
 
 class NotFoundInTime(Exception):
     """The time given did not suffice for a layout with the balanced number of events."""
-
-
-class NotAsShown(Exception):
-    """The shape is not what it was when it was shown: calendar, limits or roles changed since."""
-
-
-class NotOurs(Exception):
-    """What was sent is no shape that this plan's page offered, or one too old to take."""
 
 
 @dataclass(frozen=True)
@@ -123,36 +112,23 @@ def signed(plan: SeasonPlan, kind: Kind, answer: Answer) -> str:
     if point is None:
         raise ValueError(f"there is no {kind} shape")
     said = {
-        "plan": plan.pk,
         "kind": kind,
         "events": point.codes,
-        "blocks": [science.block_as_json(block) for block in point.blocks],
+        "blocks": offered.blocks_said(point.blocks),
         "breaks": point.breaks,
         "value": point.value,
         "best": answer.is_best_of_all(kind),
     }
-    return signing.dumps(said, salt=SALT, compress=True)
+    return offered.signed(plan, said, salt=SALT)
 
 
 def read_signed(plan: SeasonPlan, text: str) -> Taken:
     """The shape that a form carried. Raises NotOurs."""
-    try:
-        said: dict[str, Any] = signing.loads(text, salt=SALT, max_age=GOOD_FOR_SECONDS)
-    except signing.BadSignature as reason:
-        raise NotOurs from reason
-    if said["plan"] != plan.pk:
-        raise NotOurs
+    said = offered.read_signed(plan, text, salt=SALT)
     return Taken(
         kind=said["kind"],
         events=tuple(said["events"]),
-        blocks=tuple(
-            science.Block(
-                block["phase"],
-                date.fromisoformat(block["start"]),
-                date.fromisoformat(block["end"]),
-            )
-            for block in said["blocks"]
-        ),
+        blocks=offered.blocks_read(said["blocks"]),
         breaks=said["breaks"],
         value=said["value"],
         best=said["best"],
@@ -192,20 +168,11 @@ def copy_of_shape(
         material = gather(plan)
         limits = limits_of(plan.parsed_limits, taken.kind, len(taken.events))
         problem = replace(problem_from(material, today=today), limits=limits)
-        _refuse_if_changed(problem, taken)
+        offered.refuse_unless_as_shown(problem, taken)
         copy = copy_plan(plan, name=copy_name(plan, taken))
         step = _taking(gather(copy), problem, taken, now=now)
         record(copy, step, revision=copy.revision, by=by)
     return copy
-
-
-def _refuse_if_changed(problem: science.Problem, taken: Taken) -> None:
-    try:
-        judged = judge(problem, taken.events, taken.blocks)
-    except ValueError as reason:  # an event that is no longer in the season
-        raise NotAsShown from reason
-    if not judged.possible or (judged.breaks, judged.value) != (taken.breaks, taken.value):
-        raise NotAsShown
 
 
 def _taking(material: Material, problem: science.Problem, taken: Taken, *, now: datetime) -> Edit:

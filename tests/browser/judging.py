@@ -12,6 +12,7 @@ from django.urls import reverse
 from playwright.sync_api import Page, expect
 
 from seasonplan.plans.models import SeasonPlan
+from seasonplan.science.layout.limits import PHASES
 from seasonplan.science.layout.problem import Block, read_problem
 from seasonplan.science.layout.rules import judge
 from tests.browser.looking import axe, sticks_out
@@ -49,12 +50,11 @@ def agrees_with_the_judge(page: Page) -> None:
     starts = [date.fromisocalendar(int(w[:4]), int(w[6:]), 1) for w, _ in seen["blocks"]]
     ends = [start - timedelta(days=1) for start in starts[1:]] + [problem.season.end]
     phases = [
-        next(name for name in classes.split() if name.startswith("band-")).removeprefix("band-")
+        next(phase for phase in PHASES if f"band-{phase.replace(' ', '-')}" in classes.split())
         for _, classes in seen["blocks"]
     ]
     blocks = [
-        Block(phase.replace("active-rest", "active rest"), start, end)  # type: ignore[arg-type]
-        for phase, start, end in zip(phases, starts, ends, strict=True)
+        Block(phase, start, end) for phase, start, end in zip(phases, starts, ends, strict=True)
     ]
     assert seen["weeks"] == problem.season.weeks
     broken = judge(problem, seen["events"], blocks).broken

@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
 import pytest
 from django.urls import reverse
 from playwright.sync_api import Page
 
 from seasonplan.events.models import Event
 from tests.browser.browsing import NARROW, WIDE, Browsing
-from tests.browser.looking import axe, listed, repeated_ids
+from tests.browser.looking import SCHEMES, Scheme, axe, listed, repeated_ids
 from tests.browser.pages import coach_pages, signed_out_pages
 from tests.browser.stage import Stage, without_home
 from tests.conftest import Cast
 from tests.factories import AcademyFactory, MembershipFactory, SeasonPlanFactory
 
 pytestmark = pytest.mark.browser
-
-Scheme = Literal["light", "dark"]
-SCHEMES: tuple[Scheme, ...] = ("light", "dark")
 
 
 def found_on(page: Page, addresses: dict[str, str]) -> dict[str, list[str]]:

@@ -11,7 +11,7 @@ from playwright.sync_api import expect
 from seasonplan.events.changing import change_events
 from tests.browser.browsing import NARROW, WIDE, Browsing
 from tests.browser.judging import agrees_with_the_judge
-from tests.browser.looking import axe, sticks_out, text_outside_cards, too_small
+from tests.browser.looking import SCHEMES, axe, sticks_out, text_outside_cards, too_small
 from tests.browser.stage import Stage
 
 pytestmark = pytest.mark.browser
@@ -44,8 +44,8 @@ def test_the_changes_are_read_at_every_width_in_both_colours(
     assert sticks_out(page) == []
     assert text_outside_cards(page) == []
     assert too_small(page, touch=size == NARROW) == []
-    for scheme in ("light", "dark"):
-        page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+    for scheme in SCHEMES:
+        page.emulate_media(color_scheme=scheme)
         assert axe(page) == [], scheme
     agrees_with_the_judge(page)
 

@@ -10,7 +10,7 @@ from playwright.sync_api import Page, expect
 
 from seasonplan.plans.models import TripCost
 from tests.browser.browsing import NARROW, WIDE, Browsing
-from tests.browser.looking import axe, repeated_ids, sticks_out, too_small
+from tests.browser.looking import SCHEMES, axe, repeated_ids, sticks_out, too_small
 from tests.browser.stage import Stage
 
 pytestmark = pytest.mark.browser
@@ -39,8 +39,8 @@ def test_a_trip_is_read_at_every_width_in_both_colours(
     assert sticks_out(page) == []
     assert repeated_ids(page) == []
     assert too_small(page, touch=size == NARROW) == []
-    for scheme in ("light", "dark"):
-        page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+    for scheme in SCHEMES:
+        page.emulate_media(color_scheme=scheme)
         assert axe(page) == [], scheme
 
 

@@ -6,15 +6,12 @@ Harbour Trophy and are worth a little less.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from itertools import cycle
 from typing import Any
 
 import pytest
-from django.core import signing
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
@@ -53,6 +50,7 @@ from seasonplan.science.layout.rules import judge
 from seasonplan.science.layout.solver import lay_out
 from seasonplan.science.weeks import season_weeks
 from tests.conftest import Cast
+from tests.earlier import signed_two_days_ago
 from tests.factories import BlockFactory, BusyTimeFactory, EventFactory, PlannedEventFactory
 from tests.plans.conftest import START, TenWeeks, week
 from tests.plans.pages import Element, read
@@ -658,7 +656,7 @@ def test_what_this_page_did_not_offer_is_refused(
     elif how == "another plan":
         text = signed(copy_plan(season.plan, name="Other"), proposal)
     elif how == "old":
-        with _yesterday():
+        with signed_two_days_ago():
             text = signed(season.plan, proposal)
     else:
         text = text[:-1] + ("A" if text[-1] != "A" else "B")
@@ -668,15 +666,6 @@ def test_what_this_page_did_not_offer_is_refused(
     assert "nothing that this page offered" in page.one(id="messages").text
     assert page.typed("not_accepted") == str(season.lantern.pk)
     assert the_database() == before
-
-
-@contextmanager
-def _yesterday() -> Iterator[None]:
-    """Signatures made in here are two days old."""
-    with pytest.MonkeyPatch.context() as clock:
-        then = signing.time.time() - 2 * 24 * 60 * 60
-        clock.setattr(signing.time, "time", lambda: then)
-        yield
 
 
 def test_a_signed_proposal_comes_back_whole(season: Season) -> None:

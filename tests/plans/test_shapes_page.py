@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime
 from typing import Any
 
 import pytest
@@ -28,6 +28,7 @@ from seasonplan.science.layout.rules import judge
 from seasonplan.science.layout.shapes import Point, curve, pays_until, shapes
 from seasonplan.science.layout.solver import lay_out
 from tests.conftest import Cast
+from tests.earlier import signed_two_days_ago
 from tests.factories import EventFactory, PlannedEventFactory, SeasonPlanFactory
 from tests.plans.conftest import TenWeeks, week
 from tests.plans.pages import Element, read
@@ -337,11 +338,9 @@ def test_what_something_else_signed_is_refused(plan: SeasonPlan, cast: Cast, as_
     assert as_(cast.coach).post(url(plan), {"shape": elsewhere}).status_code == 422
 
 
-def test_yesterdays_shape_is_refused(
-    plan: SeasonPlan, cast: Cast, as_: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    form = form_of(asked(plan, cast, as_), "lighter")
-    monkeypatch.setattr(plan_shapes, "GOOD_FOR_SECONDS", timedelta(seconds=-1))
+def test_yesterdays_shape_is_refused(plan: SeasonPlan, cast: Cast, as_: Any) -> None:
+    with signed_two_days_ago():
+        form = form_of(asked(plan, cast, as_), "lighter")
     assert as_(cast.coach).post(url(plan), {"shape": form}).status_code == 422
 
 
