@@ -170,6 +170,7 @@ INSTALLED_APPS = [
     "seasonplan.events",
     "seasonplan.plans",
     "seasonplan.checkins",
+    "seasonplan.training",
     "seasonplan.debrief",
     "seasonplan.demo",
     "django.contrib.auth",

@@ -18,6 +18,7 @@ urlpatterns = [
     path("", include("seasonplan.events.urls")),
     path("", include("seasonplan.plans.urls")),
     path("", include("seasonplan.checkins.urls")),
+    path("", include("seasonplan.training.urls")),
     path("", include("seasonplan.debrief.urls")),
     path("", include("seasonplan.overview.urls")),
 ]

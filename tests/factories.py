@@ -19,6 +19,7 @@ from seasonplan.plans.models import (
     PlannedEvent,
     SeasonPlan,
 )
+from seasonplan.training.models import TrainingSession, TrainingWeek
 
 PASSWORD = "net-cord-winner-27"
 
@@ -240,3 +241,24 @@ def sign_up(person: Person, **kwargs: Any) -> Person:
     person.set_password(PASSWORD)
     person.save()
     return person
+
+
+class TrainingWeekFactory(DjangoModelFactory[TrainingWeek]):
+    class Meta:
+        model = TrainingWeek
+
+    player = factory.SubFactory(PlayerFactory)
+    monday = date(2026, 2, 16)
+
+
+class TrainingSessionFactory(DjangoModelFactory[TrainingSession]):
+    class Meta:
+        model = TrainingSession
+
+    week = factory.SubFactory(TrainingWeekFactory)
+    day = factory.SelfAttribute("week.monday")
+    name = "Rally build-up"
+    court = "on court"
+    emphasis = "technique"
+    minutes = 90
+    effort = 6
