@@ -183,6 +183,8 @@ INSTALLED_APPS = [
     "django_htmx",
     "allauth",
     "allauth.account",
+    "allauth.mfa",
+    "allauth.usersessions",
     "axes",
 ]
 MIDDLEWARE = [
@@ -253,8 +255,19 @@ ACCOUNT_EMAIL_SUBJECT_PREFIX = "Seasonplan: "
 ACCOUNT_SESSION_REMEMBER = True
 # The session that changed it goes on; Django ends all others, whose password hash is out of date.
 ACCOUNT_LOGOUT_ON_PASSWORD_CHANGE = False
-# django-axes counts failed log-ins in the database, for all server processes together.
-ACCOUNT_RATE_LIMITS = {"login_failed": False}
+# django-axes counts wrong passwords in the database and locks before this does; this is for the
+# codes of the second step.
+ACCOUNT_RATE_LIMITS = {"login_failed": "60/m/ip,10/300s/key"}
+# Before data leaves or goes for good: how long a password or code given again counts.
+ACCOUNT_REAUTHENTICATION_TIMEOUT = 10 * 60
+MFA_ADAPTER = "seasonplan.academy.second_step.SecondStepAdapter"
+MFA_FORMS = {
+    "authenticate": "seasonplan.academy.second_step.CodeForm",
+    "reauthenticate": "seasonplan.academy.second_step.CodeAgainForm",
+    "activate_totp": "seasonplan.academy.second_step.FirstCodeForm",
+}
+MFA_TOTP_ISSUER = "Seasonplan"
+MFA_TOTP_TOLERANCE = 1  # one code to either side, for a phone whose clock is off
 AXES_FAILURE_LIMIT = 8
 AXES_COOLOFF_TIME = 0.25  # hours
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]

@@ -151,6 +151,12 @@ PEOPLE = {
         post={302: "director", 403: "coach colleague", 404: "rest"},
         at=the_coach_there,
     ),
+    # The director is asked for the password again first.
+    "member-let-in": Address(
+        get={302: "director", 403: "coach colleague", 404: "rest"},
+        post={302: "director", 403: "coach colleague", 404: "rest"},
+        at=the_coach_there,
+    ),
     # Whoever holds the link may read it; joining is for the invited person alone.
     "invitation": Address(get={200: EVERYBODY}, post={403: "rest", 422: "nobody"}, at=a_link),
     "player-new": Address(
@@ -173,6 +179,17 @@ PEOPLE = {
         get={410: EVERYBODY}, post={410: EVERYBODY}, at=a_reset_link
     ),
     "account_reset_password_from_key_done": Address(get={200: EVERYBODY}, post={405: EVERYBODY}),
+    # One's own second step and browsers; force_login is no fresh password, so most ask for one.
+    "account_reauthenticate": Address(get={200: "rest"}, post={422: "rest"}),
+    "usersessions_list": Address(get={200: "rest"}, post={302: "rest"}),
+    "mfa_index": Address(get={200: "rest"}, post={405: "rest"}),
+    "mfa_authenticate": Address(get={302: EVERYBODY}, post={302: EVERYBODY}),
+    "mfa_reauthenticate": Address(get={302: "rest"}, post={302: "rest"}),
+    "mfa_activate_totp": Address(get={302: "rest"}, post={302: "rest"}),
+    "mfa_deactivate_totp": Address(get={404: "rest"}, post={404: "rest"}),
+    "mfa_view_recovery_codes": Address(get={404: "rest"}, post={405: "rest"}),
+    "mfa_generate_recovery_codes": Address(get={302: "rest"}, post={302: "rest"}),
+    "mfa_download_recovery_codes": Address(get={404: "rest"}, post={404: "rest"}),
 }
 
 # The event calendar --------------------------------------------------------------------------

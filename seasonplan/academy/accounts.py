@@ -9,6 +9,7 @@ from functools import wraps
 from typing import Any
 
 from allauth.account.adapter import DefaultAccountAdapter
+from allauth.account.internal.flows.reauthentication import raise_if_reauthentication_required
 from axes.utils import reset as forget_failures
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
@@ -54,6 +55,13 @@ class AccountAdapter(DefaultAccountAdapter):
         """Keep a new password; whoever could set it need not wait out a lock."""
         super().set_password(user, password)
         forget_failures(username=user.email.lower())
+
+
+def ask_again(request: HttpRequest) -> None:
+    """Go on only with a password or code given within the last minutes; else allauth's middleware
+    asks for it, and comes back to this request. For views from which data leaves or goes for good,
+    after they have found what it is about."""
+    raise_if_reauthentication_required(request, app="")
 
 
 def typed_email(request: HttpRequest, credentials: dict[str, Any] | None = None) -> str:

@@ -69,6 +69,14 @@ class NewPasswordForm(allauth.ResetPasswordKeyForm):
         _plain(self.fields["password2"], "New password once more")
 
 
+class PasswordAgainForm(allauth.ReauthenticateForm):
+    """Asked of who is signed in already, before data leaves or goes for good."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        _plain(self.fields["password"], "Your password")
+
+
 class NameForm(forms.ModelForm):
     """One's own name, as everybody in the academy reads it."""
 

@@ -19,6 +19,7 @@ urlpatterns = [
         name="invitation-withdraw",
     ),
     path("people/members/<int:membership_id>/", views.member, name="member"),
+    path("people/members/<int:membership_id>/let-in/", views.let_in, name="member-let-in"),
     path("people/members/<int:membership_id>/remove/", views.remove_member, name="member-remove"),
     path("invitations/<str:token>/", views.invitation, name="invitation"),
     path("players/new/", views.new_player, name="player-new"),

@@ -20,8 +20,9 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from seasonplan.academy import belonging, inviting
+from seasonplan.academy import belonging, inviting, letting_back_in
 from seasonplan.academy.access import get_editable, one_academy, planned_academy
+from seasonplan.academy.accounts import ask_again
 from seasonplan.academy.forms import (
     HomeBaseForm,
     InvitationForm,
@@ -104,6 +105,27 @@ def member(request: HttpRequest, membership_id: int) -> HttpResponse:
         return _to_people(membership.academy)
     context = {"membership": membership, "form": form}
     return render(request, "academy/member.html", context, status=422 if posted else 200)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@never_cache
+def let_in(request: HttpRequest, membership_id: int) -> HttpResponse:
+    """Help a member who lost the password or the phone and stands before the director."""
+    membership = _member(request, membership_id)
+    person = membership.person
+    ask_again(request)
+    may = letting_back_in.may_let_in(_person(request), person)
+    context = {"membership": membership, "may_let_in": may}
+    if request.method == "POST" and not may:
+        raise PermissionDenied
+    if request.POST.get("do") == "password":
+        context["link"] = letting_back_in.new_password_link(request, person)
+    elif request.POST.get("do") == "second-step":
+        was_on = letting_back_in.turn_off_second_step(person)
+        said = "The second step of %s is off." if was_on else "%s had no second step."
+        messages.success(request, said % person)
+        return redirect("member", membership.pk)
+    return render(request, "academy/member_let_in.html", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

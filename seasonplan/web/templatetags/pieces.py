@@ -6,7 +6,10 @@ from django import template
 from django.forms import BoundField
 from django.utils.safestring import SafeString, mark_safe
 
+from seasonplan.web.browsers import browser_name
+
 register = template.Library()
+register.filter("browser_name", browser_name)
 
 # `Tue 23`; `4 Apr`, unless it has its weekday, with which it would be too long; `29 Mar –`.
 _WITHIN_A_DAY = re.compile(
