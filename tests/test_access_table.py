@@ -151,6 +151,20 @@ PEOPLE = {
         post={302: "director", 403: "coach colleague", 404: "rest"},
         at=the_coach_there,
     ),
+    "member-hand-over": Address(
+        get=OF_THE_DIRECTOR,
+        post={422: "director", 403: "coach colleague", 404: "rest"},
+        at=the_coach_there,
+    ),
+    "member-role": Address(
+        get=OF_THE_DIRECTOR,
+        post={422: "director", 403: "coach colleague", 404: "rest"},
+        at=the_coach_there,
+    ),
+    # One's own membership is nobody else's, not even the director's.
+    "leave": Address(
+        get={200: "coach", 404: "rest"}, post={302: "coach", 404: "rest"}, at=the_coach_there
+    ),
     # The director is asked for the password again first.
     "member-let-in": Address(
         get={302: "director", 403: "coach colleague", 404: "rest"},

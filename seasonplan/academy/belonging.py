@@ -11,8 +11,16 @@ from seasonplan.academy.models import HomeBase, Membership, Person, Player, Role
 WORKS_WITH_PLAYERS = (Role.COACH, Role.STAFF, Role.GUARDIAN)
 
 
+CHANGEABLE = (Role.COACH, Role.DIRECTOR, Role.STAFF)
+"""Roles that a director may change one for another; guardians and players are invited as such."""
+
+
 class LastDirector(Exception):
     """Without this membership nobody would direct the academy."""
+
+
+class HeldAlready(Exception):
+    """The person has this role here in another membership."""
 
 
 @transaction.atomic
@@ -48,6 +56,44 @@ def set_players(membership: Membership, players: Iterable[Player]) -> None:
 
 
 @transaction.atomic
+def hand_over(source: Membership, to: Membership, players: Iterable[Player]) -> list[Player]:
+    """Give players of one coach or member of staff to another; their plans and history stay.
+
+    Returns those handed over. Raises ValueError unless both hold the same role at one academy, and
+    for a player that `source` does not work with.
+    """
+    if (source.academy_id, source.role) != (to.academy_id, to.role) or source.pk == to.pk:
+        raise ValueError("players go to somebody else in the same role at the same academy")
+    given = list(players)
+    if not {player.pk for player in given} <= {player.pk for player in source.players.all()}:
+        raise ValueError(f"{source} does not work with all of these players")
+    to.players.add(*given)
+    source.players.remove(*given)
+    return given
+
+
+@transaction.atomic
+def change_role(membership: Membership, role: Role) -> None:
+    """Make a member something else; who no longer works with players leaves their teams.
+
+    Raises LastDirector, HeldAlready, and ValueError for roles that are not changed in this way.
+    """
+    if membership.role not in CHANGEABLE or role not in CHANGEABLE:
+        raise ValueError(f"{membership.role} does not become {role}")
+    if membership.role == role:
+        return
+    if membership.role == Role.DIRECTOR:
+        _refuse_last_director(membership)
+    others = membership.academy.memberships.filter(person=membership.person, role=role)
+    if others.exists():
+        raise HeldAlready
+    if role not in WORKS_WITH_PLAYERS:
+        membership.players.clear()
+    membership.role = role
+    membership.save(update_fields=["role"])
+
+
+@transaction.atomic
 def remove_member(membership: Membership) -> None:
     """End a membership: the person keeps their log-in, and sees nothing of the academy by it.
 
@@ -55,10 +101,7 @@ def remove_member(membership: Membership) -> None:
     or director sent, and that still wait, are withdrawn. Raises LastDirector.
     """
     if membership.role == Role.DIRECTOR:
-        # The rows are locked, so that two directors cannot remove each other at once.
-        directors = membership.academy.memberships.filter(role=Role.DIRECTOR)
-        if len(directors.select_for_update()) == 1:
-            raise LastDirector
+        _refuse_last_director(membership)
     if membership.role == Role.PLAYER:
         Player.objects.filter(academy=membership.academy, person=membership.person).update(
             person=None
@@ -67,3 +110,10 @@ def remove_member(membership: Membership) -> None:
         sent = membership.academy.invitations.waiting()
         sent.filter(invited_by=membership.person).delete()
     membership.delete()
+
+
+def _refuse_last_director(membership: Membership) -> None:
+    # The rows are locked, so that two directors cannot remove each other at once.
+    directors = membership.academy.memberships.filter(role=Role.DIRECTOR)
+    if len(directors.select_for_update()) == 1:
+        raise LastDirector

@@ -12,7 +12,7 @@ from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
 
 from seasonplan.academy.access import AROUND_A_PLAYER
-from seasonplan.academy.belonging import WORKS_WITH_PLAYERS
+from seasonplan.academy.belonging import CHANGEABLE, WORKS_WITH_PLAYERS
 from seasonplan.academy.models import (
     Academy,
     HomeBase,
@@ -197,6 +197,37 @@ class PlayersOfMemberForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.fields["players"].queryset = membership.academy.players.all()  # type: ignore[attr-defined]
         self.initial.setdefault("players", [p.pk for p in membership.players.all()])
+
+
+class HandOverForm(forms.Form):
+    """To whom, and which of the players that the member works with."""
+
+    to = forms.ModelChoiceField(Membership.objects.none(), label="To", empty_label=None)
+    players = forms.ModelMultipleChoiceField(
+        Player.objects.none(),
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Choose at least one player."},
+    )
+
+    def __init__(self, *args: Any, membership: Membership, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        others = membership.academy.memberships.filter(role=membership.role)
+        self.fields["to"].queryset = (  # type: ignore[attr-defined]
+            others.exclude(pk=membership.pk).select_related("person").order_by("person__name", "pk")
+        )
+        self.fields["to"].label_from_instance = lambda other: other.person.name  # type: ignore[attr-defined]
+        self.fields["players"].queryset = membership.players.all()  # type: ignore[attr-defined]
+        self.initial.setdefault("players", [p.pk for p in membership.players.all()])
+
+
+class RoleForm(forms.Form):
+    """What else somebody may be at the academy."""
+
+    role = forms.ChoiceField(
+        label="Role",
+        choices=[(role.value, ROLE_SENTENCES[role]) for role in CHANGEABLE],
+        widget=forms.RadioSelect,
+    )
 
 
 # Players -------------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ from seasonplan.academy import consent_views, settings_views, views
 
 urlpatterns = [
     path("me/", views.me, name="me"),
+    path("me/leave/<int:membership_id>/", views.leave, name="leave"),
     path("people/", views.people, name="people"),
     path("people/settings/", settings_views.settings, name="academy-settings"),
     path("people/invite/", views.invite, name="invite"),
@@ -19,6 +20,8 @@ urlpatterns = [
         name="invitation-withdraw",
     ),
     path("people/members/<int:membership_id>/", views.member, name="member"),
+    path("people/members/<int:membership_id>/hand-over/", views.hand_over, name="member-hand-over"),
+    path("people/members/<int:membership_id>/role/", views.role, name="member-role"),
     path("people/members/<int:membership_id>/let-in/", views.let_in, name="member-let-in"),
     path("people/members/<int:membership_id>/remove/", views.remove_member, name="member-remove"),
     path("invitations/<str:token>/", views.invitation, name="invitation"),

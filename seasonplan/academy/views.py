@@ -12,8 +12,8 @@ from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
 from django.core.exceptions import PermissionDenied
 from django.core.signing import BadSignature
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
@@ -24,12 +24,14 @@ from seasonplan.academy import belonging, inviting, letting_back_in
 from seasonplan.academy.access import get_editable, one_academy, planned_academy
 from seasonplan.academy.accounts import ask_again
 from seasonplan.academy.forms import (
+    HandOverForm,
     HomeBaseForm,
     InvitationForm,
     JoinForm,
     NameForm,
     PlayerForm,
     PlayersOfMemberForm,
+    RoleForm,
     as_typed,
     place_of,
 )
@@ -41,6 +43,7 @@ from seasonplan.academy.models import (
     Membership,
     Person,
     Player,
+    Role,
     hashed,
 )
 from seasonplan.academy.people import people_page
@@ -157,6 +160,75 @@ def _member(request: HttpRequest, membership_id: int) -> Membership:
 
 def _to_people(academy: Academy) -> HttpResponse:
     return redirect(f"{reverse('people')}?academy={academy.pk}")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def hand_over(request: HttpRequest, membership_id: int) -> HttpResponse:
+    """Give players of one coach or member of staff to another."""
+    membership = _member(request, membership_id)
+    if membership.role not in (Role.COACH, Role.STAFF):
+        raise Http404
+    posted = request.method == "POST"
+    form = HandOverForm(request.POST if posted else None, membership=membership)
+    if posted and form.is_valid():
+        to = form.cleaned_data["to"]
+        given = belonging.hand_over(membership, to, form.cleaned_data["players"])
+        names = ", ".join(str(player) for player in given)
+        messages.success(request, f"{to.person} works with {names} now.")
+        return _to_people(membership.academy)
+    context = {"membership": membership, "form": form}
+    return render(request, "academy/hand_over.html", context, status=422 if posted else 200)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def role(request: HttpRequest, membership_id: int) -> HttpResponse:
+    """Make a member something else."""
+    membership = _member(request, membership_id)
+    if membership.role not in belonging.CHANGEABLE:
+        raise Http404
+    posted = request.method == "POST"
+    form = RoleForm(request.POST if posted else None, initial={"role": membership.role})
+    status = 422 if posted else 200
+    if posted and form.is_valid():
+        try:
+            belonging.change_role(membership, Role(form.cleaned_data["role"]))
+        except belonging.LastDirector:
+            form.add_error("role", f"{membership.person} is the last director. Invite another one.")
+            status = 409
+        except belonging.HeldAlready:
+            form.add_error("role", f"{membership.person} is that already, too.")
+        else:
+            messages.success(
+                request, f"{membership.person} is {membership.get_role_display().lower()} now."
+            )
+            return _to_people_or_home(request, membership)
+    context = {"membership": membership, "form": form}
+    return render(request, "academy/member_role.html", context, status=status)
+
+
+def _to_people_or_home(request: HttpRequest, membership: Membership) -> HttpResponse:
+    """Back to the people, unless they just gave up seeing them."""
+    rows = Academy.objects.planned_by(_person(request))
+    if rows.filter(pk=membership.academy_id).exists():
+        return _to_people(membership.academy)
+    return redirect("home")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def leave(request: HttpRequest, membership_id: int) -> HttpResponse:
+    """Ask, then end one's own membership."""
+    rows = Membership.objects.filter(person=_person(request)).select_related("academy", "person")
+    membership = get_object_or_404(rows, pk=membership_id)
+    context = {"membership": membership, "last_director": False}
+    if request.method != "POST":
+        return render(request, "academy/leave.html", context)
+    try:
+        belonging.remove_member(membership)
+    except belonging.LastDirector:
+        context["last_director"] = True
+        return render(request, "academy/leave.html", context, status=409)
+    messages.success(request, f"You have left {membership.academy}.")
+    return redirect("me")
 
 
 # Invitations, for those who send them --------------------------------------------------------
