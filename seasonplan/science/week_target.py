@@ -74,7 +74,9 @@ class TrainingDay:
     `expected_matches` is the mean number of matches on that day (0 to 1 for most players);
     `days_to_match` counts the days until the next day on which a match may be played, 0 on such a
     day, or None if there is none within the next fourteen. `why` says in words what makes the day
-    what it is, such as "travel to Perth".
+    what it is, such as "travel to Perth". `aim_min` is what the day would take of the week's
+    minutes, were they spread as evenly as the days allow: the aims of a week add up to its minutes,
+    and those before a target to its taper. They are a help for whoever fills the week, no rule.
     """
 
     day: date
@@ -84,6 +86,7 @@ class TrainingDay:
     expected_matches: float = 0.0
     days_to_match: int | None = None
     why: str = ""
+    aim_min: int = 0
 
     @property
     def is_light(self) -> bool:
