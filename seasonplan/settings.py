@@ -45,6 +45,14 @@ def number(name: str, default: float, smallest: float) -> float:
     return read
 
 
+def metrics_token() -> str:
+    """Return the token that `/metrics` asks for; empty: there is no such address."""
+    given = os.environ.get("SEASONPLAN_METRICS_TOKEN", "").strip()
+    if given and len(given) < 20:
+        raise ImproperlyConfigured("SEASONPLAN_METRICS_TOKEN is shorter than 20 characters")
+    return given
+
+
 def names(name: str, default: list[str]) -> list[str]:
     """Read a list whose parts are divided by commas."""
     return [part.strip() for part in os.environ.get(name, "").split(",") if part.strip()] or default
@@ -172,6 +180,8 @@ INSTALLED_APPS = [
     "seasonplan.checkins",
     "seasonplan.training",
     "seasonplan.debrief",
+    "seasonplan.overview",
+    "seasonplan.upkeep",
     "seasonplan.demo",
     "django.contrib.auth",
     "django.contrib.contenttypes",
@@ -188,6 +198,7 @@ INSTALLED_APPS = [
     "axes",
 ]
 MIDDLEWARE = [
+    "seasonplan.web.counting.CountRequests",
     "django.middleware.security.SecurityMiddleware",
     "csp.middleware.CSPMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -195,6 +206,8 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "seasonplan.academy.speaking.Speaking",
+    "seasonplan.web.private.Private",
     "seasonplan.web.signing_in.SignInFirst",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -212,18 +225,32 @@ TEMPLATES = [
         "APP_DIRS": True,
         "OPTIONS": {
             "context_processors": [
+                "django.template.context_processors.i18n",
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "seasonplan.academy.viewer.viewer",
             ],
-            "builtins": ["django.templatetags.static", "seasonplan.web.templatetags.pieces"],
+            "builtins": [
+                "django.templatetags.i18n",
+                "django.templatetags.static",
+                "seasonplan.web.templatetags.pieces",
+            ],
         },
     }
 ]
 FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 
 DATABASES = {"default": database()}
+# Sessions, failed log-ins and throttling stand in the database, for all server processes and
+# machines together. What is thrown away early would forget whom it throttles.
+CACHES = {
+    "default": {
+        "BACKEND": "django.core.cache.backends.db.DatabaseCache",
+        "LOCATION": "shared_cache",
+        "OPTIONS": {"MAX_ENTRIES": 100_000},
+    }
+}
 
 AUTH_USER_MODEL = "academy.Person"
 AUTHENTICATION_BACKENDS = [
@@ -278,6 +305,10 @@ AXES_VERBOSE = False
 INVITATION_DAYS = 7
 
 LANGUAGE_CODE = "en-gb"
+LANGUAGES = [("en-gb", "English"), ("es", "Español"), ("fr", "Français")]
+LANGUAGE_COOKIE_NAME = "language"
+# Every room keeps its own words; the science is no Django app, which would be found without this.
+LOCALE_PATHS = [ROOT / "seasonplan" / "science" / "locale"]
 TIME_ZONE = "UTC"
 USE_TZ = True
 USE_I18N = True
@@ -313,13 +344,16 @@ DEFAULT_FROM_EMAIL = os.environ.get("SEASONPLAN_EMAIL_FROM", "") or "seasonplan@
 HTTPS = switch("SEASONPLAN_HTTPS", default=not DEVELOPMENT)
 SITE_URL = site_url()
 SECURE_SSL_REDIRECT = HTTPS
-SECURE_REDIRECT_EXEMPT = [r"^health$"]
-HSTS_DAYS = number("SEASONPLAN_HSTS_DAYS", default=30, smallest=0)
+SECURE_REDIRECT_EXEMPT = [r"^health$", r"^ready$"]
+HSTS_DAYS = number("SEASONPLAN_HSTS_DAYS", default=365, smallest=0)
 SECURE_HSTS_SECONDS = int(HSTS_DAYS * 24 * 3600) if HTTPS else 0
 # Subdomains and browsers' preload lists are the domain owner's decision, not this program's.
 SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 SESSION_COOKIE_SECURE = HTTPS
 CSRF_COOKIE_SECURE = HTTPS
+# Browsers take a cookie of such a name from this host alone, over HTTPS, for all of it.
+SESSION_COOKIE_NAME = "__Host-sessionid" if HTTPS else "sessionid"
+CSRF_COOKIE_NAME = "__Host-csrftoken" if HTTPS else "csrftoken"
 SESSION_COOKIE_AGE = 30 * 24 * 3600
 CSRF_COOKIE_HTTPONLY = True
 SECURE_REFERRER_POLICY = "same-origin"
@@ -366,6 +400,8 @@ LOGGING = {
         "fontTools": {"level": "WARNING"},
     },
 }
+
+METRICS_TOKEN = metrics_token()
 
 # Seconds that laying out a season may take inside a request; what is best by then is shown.
 LAYOUT_SECONDS = number("SEASONPLAN_LAYOUT_SECONDS", default=10, smallest=0.1)

@@ -2,17 +2,19 @@
 
 from django.urls import include, path
 
+from seasonplan.web import script_words, worker
 from seasonplan.web import views as web
-from seasonplan.web import worker
 
 APP = {"start": "phone"}
 # Forms sent there may sign somebody in or out.
-GATES = ("/account/", "/invitations/")
+GATES = ("/account/", "/invitations/", "/people/members/")
 
 urlpatterns = [
     path("health", web.health, name="health"),
+    path("ready", web.ready, name="ready"),
     path("manifest.webmanifest", worker.manifest, APP, name="manifest"),
     path("sw.js", worker.service_worker, {**APP, "gates": GATES}, name="service-worker"),
+    path("words/<str:language>.js", script_words.words, name="words"),
     path("account/", include("seasonplan.academy.account_urls")),
     path("", include("seasonplan.academy.urls")),
     path("", include("seasonplan.events.urls")),
@@ -21,6 +23,7 @@ urlpatterns = [
     path("", include("seasonplan.training.urls")),
     path("", include("seasonplan.debrief.urls")),
     path("", include("seasonplan.overview.urls")),
+    path("", include("seasonplan.upkeep.urls")),
 ]
 
 handler404 = "seasonplan.web.views.not_found"

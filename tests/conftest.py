@@ -4,7 +4,9 @@ from dataclasses import dataclass, fields
 from datetime import date
 
 import pytest
+from django.conf import settings
 from django.test import Client
+from django.utils import translation
 
 from seasonplan.academy.models import Academy, Membership, Person, Player
 from tests.factories import (
@@ -14,6 +16,12 @@ from tests.factories import (
     PersonFactory,
     PlayerFactory,
 )
+
+
+@pytest.fixture(autouse=True)
+def _in_english() -> None:
+    """A request leaves its language behind for whatever comes next in the same thread."""
+    translation.activate(settings.LANGUAGE_CODE)
 
 
 @dataclass(frozen=True)

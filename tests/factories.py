@@ -19,7 +19,7 @@ from seasonplan.plans.models import (
     PlannedEvent,
     SeasonPlan,
 )
-from seasonplan.training.models import TrainingSession, TrainingWeek
+from seasonplan.training.models import SessionKind, TrainingSession, TrainingWeek
 
 PASSWORD = "net-cord-winner-27"
 
@@ -262,3 +262,20 @@ class TrainingSessionFactory(DjangoModelFactory[TrainingSession]):
     emphasis = "technique"
     minutes = 90
     effort = 6
+
+
+class SessionKindFactory(DjangoModelFactory[SessionKind]):
+    class Meta:
+        model = SessionKind
+
+    academy = factory.SubFactory(AcademyFactory)
+    code = factory.Sequence(lambda n: f"own-kind-{n}")
+    name = factory.Sequence(lambda n: f"Own kind {n}")
+    court = "on court"
+    emphasis = "technique"
+    purpose = "A drill of our own."
+    minutes = 60
+    shortest_min = 20
+    longest_min = 90
+    effort = 5
+    phases = ["preparation", "pre-competition"]

@@ -36,6 +36,7 @@ from seasonplan.academy.models import Invitation
 from seasonplan.debrief.paper import pango_is_there
 from seasonplan.events.importing import import_file, keep_file, preview
 from seasonplan.events.models import EventImport
+from seasonplan.overview.models import PlayerGroup, SavedView
 from seasonplan.plans.feeds import make_address
 from tests.conftest import Cast
 from tests.factories import (
@@ -123,6 +124,39 @@ PEOPLE = {
             404: "rest",
         },
     ),
+    # Whoever is signed in takes their own data along, after the password, and may ask an academy
+    # of theirs to erase them.
+    "my-data": Address(get={200: "rest"}, post={302: "rest"}),
+    "my-data-file": Address(get=NOT_A_GET, post={302: "rest"}),
+    "my-erasure": Address(get=NOT_A_GET, post={404: "stranger", 302: "rest"}),
+    "player-data": Address(
+        get={200: "player guardian director", 403: "coach staff", 404: "rest"},
+        post={302: "player guardian director", 403: "coach staff", 404: "rest"},
+        at=lambda cast: {"player_id": cast.ines.pk},
+    ),
+    "player-data-file": Address(
+        get=NOT_A_GET,
+        post={302: "player guardian director", 403: "coach staff", 404: "rest"},
+        at=lambda cast: {"player_id": cast.ines.pk},
+    ),
+    "player-erasure": Address(
+        get=NOT_A_GET,
+        post={302: "player guardian", 403: "coach staff director", 404: "rest"},
+        at=lambda cast: {"player_id": cast.ines.pk},
+    ),
+    "player-erase": Address(
+        get={200: "director", 403: "coach staff guardian player", 404: "rest"},
+        post={422: "director", 403: "coach staff guardian player", 404: "rest"},
+        at=lambda cast: {"player_id": cast.ines.pk},
+    ),
+    "member-erase": Address(
+        get=OF_THE_DIRECTOR,
+        post={422: "director", 403: "coach colleague", 404: "rest"},
+        at=the_coach_there,
+    ),
+    "erasure-requests": Address(get={200: "director foreign_director", 404: "rest"}),
+    # Directors look after their own academy's record; to others there is none.
+    "change-record": Address(get={200: "director foreign_director", 404: "rest"}),
     "invite": Address(
         get={200: f"{PLANNERS} foreign_coach foreign_director", 404: "rest"},
         post={422: f"{PLANNERS} foreign_coach foreign_director", 404: "rest"},
@@ -547,6 +581,11 @@ DEBRIEF = {
         at=a_finished_season,
     ),
     "figures-csv": Address(get=LOOK_BACK, at=a_finished_season),
+    # Coaches for their players, directors for all of the academy.
+    "next-seasons": Address(
+        get={200: f"{PLANNERS} foreign_coach foreign_director", 404: "rest"},
+        post={422: f"{PLANNERS} foreign_coach foreign_director", 404: "rest"},
+    ),
     "figures-codebook": Address(get={200: "rest"}),
     "win-chances": Address(
         get={200: "coach", 403: AROUND_INES, 404: "rest"},
@@ -556,15 +595,143 @@ DEBRIEF = {
     "debrief-pdf": Address(get={PDF: f"coach {AROUND_INES}", 404: "rest"}, at=a_finished_season),
 }
 
+# The academy at a glance -----------------------------------------------------------------------
+
+# Everybody who works there has the page of the players they work with, foreign people theirs.
+WORKING_THERE: Outcomes = {
+    200: "coach colleague director staff foreign_coach foreign_director",
+    404: "rest",
+}
+OF_GROUPS: Outcomes = {
+    200: "director foreign_director",
+    403: "coach colleague staff foreign_coach",
+    404: "rest",
+}
+
+
+def done_there(done: int) -> Outcomes:
+    return {done: WORKING_THERE[200], 404: "rest"}
+
+
+def a_group(cast: Cast) -> dict[str, Any]:
+    return {"group_id": PlayerGroup.objects.create(academy=cast.academy, name="Juniors").pk}
+
+
+def a_view_of_the_coach(cast: Cast) -> dict[str, Any]:
+    view = SavedView.objects.create(person=cast.coach, academy=cast.academy, name="Soon")
+    return {"view_id": view.pk}
+
+
+def an_event_of_ines(cast: Cast) -> dict[str, Any]:
+    plan = a_plan_in_force(cast)["plan_id"]
+    event = EventFactory(academy=cast.academy, start=date(2040, 1, 9))
+    PlannedEventFactory(plan_id=plan, event=event, played=True)
+    return {"player_id": cast.ines.pk, "event_id": event.pk}
+
+
+ACADEMY = {
+    "academy": Address(get=WORKING_THERE),
+    "academy-weeks": Address(get=WORKING_THERE),
+    "academy-csv": Address(get=WORKING_THERE),
+    "academy-workbook": Address(get=WORKING_THERE),
+    "academy-facts": Address(get=NOT_A_GET, post=done_there(302)),
+    "academy-view-new": Address(get=NOT_A_GET, post=done_there(422)),
+    "academy-view-remove": Address(
+        get=NOT_A_GET, post={302: "coach", 404: "rest"}, at=a_view_of_the_coach
+    ),
+    "academy-groups": Address(
+        get=OF_GROUPS, post={422: OF_GROUPS[200], 403: OF_GROUPS[403], 404: "rest"}
+    ),
+    "academy-group": Address(
+        get={200: "director", 403: "coach colleague staff", 404: "rest"},
+        post={422: "director", 403: "coach colleague staff", 404: "rest"},
+        at=a_group,
+    ),
+    "academy-group-remove": Address(
+        get=NOT_A_GET,
+        post={302: "director", 403: "coach colleague staff", 404: "rest"},
+        at=a_group,
+    ),
+    "event-coaches": Address(
+        get={200: "coach director staff", 404: "rest"},
+        post={302: "coach director", 403: "staff", 404: "rest"},
+        at=an_event_of_ines,
+    ),
+}
+
 # No domain -----------------------------------------------------------------------------------
 
 WEB = {
     "health": Address(get={200: EVERYBODY}, post={405: EVERYBODY}),
+    "ready": Address(get={200: EVERYBODY}, post={405: EVERYBODY}),
+    # Without a token in the settings there is no such address.
+    "metrics": Address(get={404: EVERYBODY}, post={405: EVERYBODY}),
+    "words": Address(
+        get={200: EVERYBODY}, post={405: EVERYBODY}, at=lambda cast: {"language": "fr"}
+    ),
     "manifest": Address(get={200: EVERYBODY}, post={405: EVERYBODY}),
     "service-worker": Address(get={200: EVERYBODY}, post={405: EVERYBODY}),
 }
 
-TABLE: dict[str, Address] = {**PEOPLE, **EVENTS, **PLANS, **LOGS, **PHONE, **DEBRIEF, **WEB}
+
+def a_kind(cast: Cast) -> dict[str, Any]:
+    return {"code": "serve-workshop"}
+
+
+def a_training_week(cast: Cast) -> dict[str, Any]:
+    return ines(cast) | {"monday": "2040-01-02"}
+
+
+# Everybody around a player reads how they train; a coach of the player changes it.
+TRAINING = {
+    "training-shapes": Address(get={200: f"coach {AROUND_INES}", 404: "rest"}, at=ines),
+    "training-part": Address(
+        get={200: "coach", 403: AROUND_INES, 404: "rest"},
+        post={422: "coach", 403: AROUND_INES, 404: "rest"},
+        at=lambda cast: ines(cast) | {"part": "rules"},
+    ),
+    "training-off-court": Address(
+        get=NOT_A_GET, post={422: "coach", 403: AROUND_INES, 404: "rest"}, at=ines
+    ),
+    # The library is the academy's: foreign people have their own, of the same built-in kinds.
+    "session-kinds": Address(get={404: "stranger", 200: "rest"}),
+    "session-kind": Address(get={404: "stranger", 200: "rest"}, at=a_kind),
+    "session-kind-new": Address(
+        get={200: ALL_PLANNERS, 403: READERS, 404: "stranger"},
+        post={422: ALL_PLANNERS, 403: READERS, 404: "stranger"},
+    ),
+    "session-kind-edit": Address(
+        get={200: ALL_PLANNERS, 403: READERS, 404: "stranger"},
+        post={422: ALL_PLANNERS, 403: READERS, 404: "stranger"},
+        at=a_kind,
+    ),
+    "session-kind-change": Address(
+        get=NOT_A_GET,
+        post={422: ALL_PLANNERS, 403: READERS, 404: "stranger"},
+        at=a_kind,
+    ),
+    "training-load": Address(get={200: f"coach {AROUND_INES}", 404: "rest"}, at=ines),
+    "training-week": Address(get={200: f"coach {AROUND_INES}", 404: "rest"}, at=a_training_week),
+    # Words that ask for nothing are not understood.
+    "training-week-edit": Address(
+        get=NOT_A_GET,
+        post={422: "coach", 403: AROUND_INES, 404: "rest"},
+        at=a_training_week,
+    ),
+}
+
+
+TABLE: dict[str, Address] = {
+    **PEOPLE,
+    **EVENTS,
+    **PLANS,
+    **LOGS,
+    **PHONE,
+    **DEBRIEF,
+    **TRAINING,
+    **ACADEMY,
+    **WEB,
+}
 
 
 def names(patterns: list[URLPattern | URLResolver], prefix: str = "") -> Iterator[str]:

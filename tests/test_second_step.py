@@ -150,6 +150,16 @@ def signed_out_of_nothing_else(person: Person, address: str) -> bool:
     return client.post(address).url.split("?")[0] == AGAIN
 
 
+def test_who_proves_again_who_they_are_gets_a_new_session_key(nora: Person) -> None:
+    client = signed_in(nora)
+    before = client.session.session_key
+    client.post(AGAIN, {"password": "not-the-password", "next": "/me/"})
+    assert client.session.session_key == before
+    client.post(AGAIN, {"password": PASSWORD, "next": "/me/"})
+    assert client.session.session_key != before
+    assert "nowhere else" in client.get("/account/signed-in/").text
+
+
 def test_a_wrong_password_is_no_confirmation(nora: Person) -> None:
     client = signed_in(nora)
     answer = client.post(AGAIN, {"password": "not-the-password", "next": ON})

@@ -151,6 +151,12 @@ class InvitationQuerySet(models.QuerySet[Any]):
         return self.filter(used_at=None)
 
 
+class ChangeQuerySet(models.QuerySet[Any]):
+    def visible_to(self, person: Person) -> Self:
+        """The change record of the academies that the person directs."""
+        return self.filter(academy_id__in=member_ids(person, "director"))
+
+
 class PlayerQuerySet(models.QuerySet[Any]):
     def visible_to(self, person: Person) -> Self:
         """The player themselves, their team (coaches, staff, guardians), and their directors."""

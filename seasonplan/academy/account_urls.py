@@ -48,13 +48,21 @@ urlpatterns = [
     ),
     path(
         "again/",
-        accounts.truthful(allauth.ReauthenticateView.as_view(form_class=forms.PasswordAgainForm)),
+        accounts.renewing(
+            accounts.truthful(
+                allauth.ReauthenticateView.as_view(form_class=forms.PasswordAgainForm)
+            )
+        ),
         name="account_reauthenticate",
     ),
     path("signed-in/", usersessions.list_usersessions, name="usersessions_list"),
     path("second-step/", mfa.index, name="mfa_index"),
     path("second-step/code/", accounts.truthful(mfa.authenticate), name="mfa_authenticate"),
-    path("second-step/again/", accounts.truthful(mfa.reauthenticate), name="mfa_reauthenticate"),
+    path(
+        "second-step/again/",
+        accounts.renewing(accounts.truthful(mfa.reauthenticate)),
+        name="mfa_reauthenticate",
+    ),
     path("second-step/on/", accounts.truthful(totp.activate_totp), name="mfa_activate_totp"),
     path("second-step/off/", accounts.truthful(totp.deactivate_totp), name="mfa_deactivate_totp"),
     path(

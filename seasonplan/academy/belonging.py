@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
-from seasonplan.academy.models import HomeBase, Membership, Person, Player, Role
+from seasonplan.academy.models import Change, HomeBase, Membership, Person, Player, Role
+from seasonplan.academy.recording import record, record_team
 
 WORKS_WITH_PLAYERS = (Role.COACH, Role.STAFF, Role.GUARDIAN)
 
@@ -31,32 +33,64 @@ def add_player(
     player.save()
     home_base.player = player
     home_base.save()
+    record(player.academy, Change.What.PLAYER, by=added_by, player=player, after=_("Added"))
     if team is not None:
         player.team.set(team)
     player.team.add(*added_by.memberships.filter(academy=player.academy, role=Role.COACH))
+    record_team(player, before=(), after=_team(player), by=added_by)
     return player
 
 
 @transaction.atomic
 def change_player(
-    *, player: Player, home_base: HomeBase, team: Iterable[Membership] | None
+    *,
+    player: Player,
+    home_base: HomeBase,
+    team: Iterable[Membership] | None,
+    by: Person | None = None,
 ) -> Player:
     """Keep what changed; a team of None stays as it is."""
     player.save()
     home_base.player = player
     home_base.save()
     if team is not None:
+        before = _team(player)
         player.team.set(team)
+        record_team(player, before=before, after=_team(player), by=by)
     return player
 
 
-def set_players(membership: Membership, players: Iterable[Player]) -> None:
-    """Say which players a coach, guardian or member of staff works with."""
-    membership.players.set(players)
+def _team(player: Player) -> list[Membership]:
+    return list(player.team.select_related("person"))
 
 
 @transaction.atomic
-def hand_over(source: Membership, to: Membership, players: Iterable[Player]) -> list[Player]:
+def set_players(
+    membership: Membership, players: Iterable[Player], *, by: Person | None = None
+) -> None:
+    """Say which players a coach, guardian or member of staff works with."""
+    before = set(membership.players.all())
+    membership.players.set(players)
+    _record_players(membership, before, set(membership.players.all()), by)
+
+
+def _record_players(
+    membership: Membership, before: set[Player], after: set[Player], by: Person | None
+) -> None:
+    """Keep which players a member came to work with and which no more, one change each."""
+    for player in sorted(before ^ after, key=lambda player: player.pk):
+        record_team(
+            player,
+            before=[membership] if player in before else [],
+            after=[membership] if player in after else [],
+            by=by,
+        )
+
+
+@transaction.atomic
+def hand_over(
+    source: Membership, to: Membership, players: Iterable[Player], *, by: Person | None = None
+) -> list[Player]:
     """Give players of one coach or member of staff to another; their plans and history stay.
 
     Returns those handed over. Raises ValueError unless both hold the same role at one academy, and
@@ -67,13 +101,16 @@ def hand_over(source: Membership, to: Membership, players: Iterable[Player]) -> 
     given = list(players)
     if not {player.pk for player in given} <= {player.pk for player in source.players.all()}:
         raise ValueError(f"{source} does not work with all of these players")
+    known = set(to.players.all())
     to.players.add(*given)
     source.players.remove(*given)
+    _record_players(source, set(given), set(), by)
+    _record_players(to, known, known | set(given), by)
     return given
 
 
 @transaction.atomic
-def change_role(membership: Membership, role: Role) -> None:
+def change_role(membership: Membership, role: Role, *, by: Person | None = None) -> None:
     """Make a member something else; who no longer works with players leaves their teams.
 
     Raises LastDirector, HeldAlready, and ValueError for roles that are not changed in this way.
@@ -88,13 +125,29 @@ def change_role(membership: Membership, role: Role) -> None:
     if others.exists():
         raise HeldAlready
     if role not in WORKS_WITH_PLAYERS:
+        _record_players(membership, set(membership.players.all()), set(), by)
         membership.players.clear()
+    before = membership.get_role_display()
     membership.role = role
     membership.save(update_fields=["role"])
+    _record_role(membership, before=before, after=membership.get_role_display(), by=by)
+
+
+def _record_role(
+    membership: Membership, *, by: Person | None, before: str = "", after: str = ""
+) -> None:
+    record(
+        membership.academy_id,
+        Change.What.ROLE,
+        by=by,
+        person=membership.person,
+        before=before,
+        after=after,
+    )
 
 
 @transaction.atomic
-def remove_member(membership: Membership) -> None:
+def remove_member(membership: Membership, *, by: Person | None = None) -> None:
     """End a membership: the person keeps their log-in, and sees nothing of the academy by it.
 
     A player's season stays; only their log-in is parted from it. Invitations that a leaving coach
@@ -109,6 +162,8 @@ def remove_member(membership: Membership) -> None:
     if membership.role in (Role.DIRECTOR, Role.COACH):
         sent = membership.academy.invitations.waiting()
         sent.filter(invited_by=membership.person).delete()
+    _record_players(membership, set(membership.players.all()), set(), by)
+    _record_role(membership, before=membership.get_role_display(), by=by)
     membership.delete()
 
 

@@ -12,11 +12,19 @@ from datetime import date, datetime
 from typing import Literal
 
 from django.core.mail import EmailMessage, get_connection
+from django.db import transaction
 from django.template.loader import render_to_string
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
-from seasonplan.academy.models import Consent, ConsentRequest, Person, Player, Role
+from seasonplan.academy.models import Change, Consent, ConsentRequest, Person, Player, Role
+from seasonplan.academy.recording import record
+from seasonplan.academy.speaking import speaking_to
 
 log = logging.getLogger(__name__)
+
+HEALTH_LOGS = gettext_lazy("Health logs")
+SAID_YES = gettext_lazy("Consent")
 
 Asked = Literal["asked", "asked before", "nobody to ask", "not sent"]
 
@@ -56,17 +64,37 @@ def guardians_of(player: Player) -> list[Person]:
     return list(people.order_by("name", "pk").distinct())
 
 
+@transaction.atomic
 def give_consent(player: Player, *, by: Person, now: datetime) -> Consent:
     """Keep a guardian's yes; one that stands already stays as it is."""
-    consent, _ = Consent.objects.get_or_create(
+    consent, is_new = Consent.objects.get_or_create(
         player=player, withdrawn_at=None, defaults={"given_by": by, "given_at": now}
     )
+    if is_new:
+        record(
+            player.academy_id,
+            Change.What.CONSENT,
+            by=by,
+            player=player,
+            subject=str(HEALTH_LOGS),
+            after=str(SAID_YES),
+        )
     return consent
 
 
+@transaction.atomic
 def withdraw_consent(player: Player, *, by: Person, now: datetime) -> None:
     """End the consent that stands, if one does; what was logged stays, for the player alone."""
-    player.consents.filter(withdrawn_at=None).update(withdrawn_by=by, withdrawn_at=now)
+    if player.consents.filter(withdrawn_at=None).update(withdrawn_by=by, withdrawn_at=now):
+        record(
+            player.academy_id,
+            Change.What.CONSENT,
+            by=by,
+            player=player,
+            subject=str(HEALTH_LOGS),
+            before=str(SAID_YES),
+            after=_("Taken back"),
+        )
 
 
 def ask_guardians(player: Player, *, by: Person, link: str, now: datetime) -> Asked:
@@ -94,16 +122,14 @@ def ask_guardians(player: Player, *, by: Person, link: str, now: datetime) -> As
 
 def _mail(player: Player, guardians: list[Person], link: str) -> None:
     """One mail each, so that no guardian learns another's address."""
-    get_connection().send_messages(
-        [
-            EmailMessage(
-                f"Seasonplan: a question about {player}",
-                render_to_string(
-                    "academy/mail/consent.txt",
-                    {"player": player, "guardian": guardian, "link": link},
-                ),
-                to=[guardian.email],
-            )
-            for guardian in guardians
-        ]
-    )
+    get_connection().send_messages([_mail_to(guardian, player, link) for guardian in guardians])
+
+
+def _mail_to(guardian: Person, player: Player, link: str) -> EmailMessage:
+    context = {"player": player, "guardian": guardian, "link": link}
+    with speaking_to(guardian):
+        return EmailMessage(
+            _("Seasonplan: a question about %(player)s") % {"player": player},
+            render_to_string("academy/mail/consent.txt", context),
+            to=[guardian.email],
+        )

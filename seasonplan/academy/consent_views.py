@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from seasonplan.academy.access import get_visible
@@ -22,6 +23,7 @@ from seasonplan.academy.consent import (
 )
 from seasonplan.academy.contact import directors_of
 from seasonplan.academy.models import Person, Player
+from seasonplan.science.words import N_, listed
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -38,12 +40,16 @@ def consent(request: HttpRequest, player_id: int) -> HttpResponse:
             raise PermissionDenied
         if answer == "give" and standing.needed:
             give_consent(player, by=person, now=timezone.now())
-            messages.success(request, f"{player} may keep a health log now.")
+            messages.success(
+                request, _("%(player)s may keep a health log now.") % {"player": player}
+            )
             return redirect("consent", player.pk)
         if answer == "withdraw":
             withdraw_consent(player, by=person, now=timezone.now())
             messages.success(
-                request, f"Your consent is withdrawn. What was logged, {player} alone sees now."
+                request,
+                _("Your consent is withdrawn. What was logged, %(player)s alone sees now.")
+                % {"player": player},
             )
             return redirect("consent", player.pk)
     context = {
@@ -69,10 +75,10 @@ def _may_ask(person: Person, player: Player) -> bool:
 
 
 SAID = {
-    "asked": "A mail with the link is on its way to {whom}.",
-    "asked before": "{whom} got the mail today already. Tomorrow you can ask again.",
-    "nobody to ask": "No guardian of {player} has a log-in yet, so nobody was asked.",
-    "not sent": "The mail could not be sent. Try again later, or tell {whom} yourself.",
+    "asked": N_("A mail with the link is on its way to %(whom)s."),
+    "asked before": N_("%(whom)s got the mail today already. Tomorrow you can ask again."),
+    "nobody to ask": N_("No guardian of %(player)s has a log-in yet, so nobody was asked."),
+    "not sent": N_("The mail could not be sent. Try again later, or tell %(whom)s yourself."),
 }
 
 
@@ -86,7 +92,7 @@ def ask(request: HttpRequest, player_id: int) -> HttpResponse:
     if not consent_standing(player, today=timezone.localdate()).allows:
         link = request.build_absolute_uri(reverse("consent", args=[player.pk]))
         asked = ask_guardians(player, by=person, link=link, now=timezone.now())
-        whom = " and ".join(str(guardian) for guardian in guardians_of(player))
+        whom = listed([str(guardian) for guardian in guardians_of(player)])
         level = messages.SUCCESS if asked == "asked" else messages.WARNING
-        messages.add_message(request, level, SAID[asked].format(whom=whom, player=player))
+        messages.add_message(request, level, _(SAID[asked]) % {"whom": whom, "player": player})
     return redirect("consent", player.pk)

@@ -70,7 +70,4 @@ def _people(memberships: QuerySet[Membership]) -> tuple[ToTalkTo, ...]:
         .select_related("person")
         .order_by("person__name", "pk")
     )
-    return tuple(
-        ToTalkTo(row.person.name, row.get_role_display().lower(), "", row.person.email)
-        for row in rows
-    )
+    return tuple(ToTalkTo(row.person.name, row.role_word, "", row.person.email) for row in rows)

@@ -7,9 +7,13 @@ from typing import Any
 
 from allauth.account import forms as allauth
 from django import forms
+from django.conf import settings
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
+from django.utils.functional import lazy
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, pgettext_lazy
 
 from seasonplan.academy.access import AROUND_A_PLAYER
 from seasonplan.academy.belonging import CHANGEABLE, WORKS_WITH_PLAYERS
@@ -24,10 +28,12 @@ from seasonplan.academy.models import (
 )
 from seasonplan.science.airports import Airport
 from seasonplan.science.countries import country_code
+from seasonplan.science.words import N_, month, short_month
 from seasonplan.web.widgets import DayInput
 
-PASSWORD_HELP = "Ten characters or more; not a common word, not digits alone."  # noqa: S105
-MONTHS = "January February March April May June July August September October November December"
+PASSWORD_HELP = N_("Ten characters or more; not a common word, not digits alone.")
+MONTHS = tuple(date(2001, number, 1) for number in range(1, 13))
+"""A day of each, to say its name by."""
 
 
 # Signing in ----------------------------------------------------------------------------------
@@ -43,30 +49,30 @@ def _plain(field: forms.Field, label: str, help_text: str = "") -> None:
 class SignInForm(allauth.LoginForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        _plain(self.fields["login"], "Email address")
+        _plain(self.fields["login"], _("Email address"))
         self.fields["login"].widget.attrs["autocomplete"] = "username"
-        _plain(self.fields["password"], "Password")
+        _plain(self.fields["password"], _("Password"))
 
 
 class ChangePasswordForm(allauth.ChangePasswordForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        _plain(self.fields["oldpassword"], "Current password")
-        _plain(self.fields["password1"], "New password", PASSWORD_HELP)
-        _plain(self.fields["password2"], "New password once more")
+        _plain(self.fields["oldpassword"], _("Current password"))
+        _plain(self.fields["password1"], _("New password"), _(PASSWORD_HELP))
+        _plain(self.fields["password2"], _("New password once more"))
 
 
 class ForgotPasswordForm(allauth.ResetPasswordForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        _plain(self.fields["email"], "Email address")
+        _plain(self.fields["email"], _("Email address"))
 
 
 class NewPasswordForm(allauth.ResetPasswordKeyForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        _plain(self.fields["password1"], "New password", PASSWORD_HELP)
-        _plain(self.fields["password2"], "New password once more")
+        _plain(self.fields["password1"], _("New password"), _(PASSWORD_HELP))
+        _plain(self.fields["password2"], _("New password once more"))
 
 
 class PasswordAgainForm(allauth.ReauthenticateForm):
@@ -74,16 +80,25 @@ class PasswordAgainForm(allauth.ReauthenticateForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        _plain(self.fields["password"], "Your password")
+        _plain(self.fields["password"], _("Your password"))
 
 
-class NameForm(forms.ModelForm):
-    """One's own name, as everybody in the academy reads it."""
+class MeForm(forms.ModelForm):
+    """One's own name, as everybody in the academy reads it, and the language of the pages."""
 
     class Meta:
         model = Person
-        fields = ("name",)
+        fields = ("name", "language")
         widgets = {"name": forms.TextInput({"autocomplete": "name"})}
+        labels = {"name": gettext_lazy("Name"), "language": gettext_lazy("Language")}
+        help_texts = {"language": ""}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["language"].choices = [  # type: ignore[attr-defined]
+            ("", _("As the browser asks")),
+            *settings.LANGUAGES,
+        ]
 
 
 # Invitations ---------------------------------------------------------------------------------
@@ -96,14 +111,15 @@ class InvitationForm(forms.Form):
     """
 
     email = forms.EmailField(
-        label="Email address", widget=forms.EmailInput({"autocomplete": "off"})
+        label=gettext_lazy("Email address"), widget=forms.EmailInput({"autocomplete": "off"})
     )
-    role = forms.ChoiceField(widget=forms.RadioSelect)
+    role = forms.ChoiceField(label=gettext_lazy("Role"), widget=forms.RadioSelect)
     player = forms.ModelChoiceField(
         Player.objects.none(),
         required=False,
-        empty_label="No player",
-        help_text=(
+        label=gettext_lazy("Player"),
+        empty_label=gettext_lazy("No player"),
+        help_text=gettext_lazy(
             "Whose guardian they are, or whose log-in it is. A coach or support staff who is "
             "invited with a player works with that player from the start."
         ),
@@ -130,9 +146,9 @@ class InvitationForm(forms.Form):
         if role == Role.DIRECTOR:
             given["player"] = None
         elif player is None and (role in (Role.GUARDIAN, Role.PLAYER) or not self.directs):
-            self.add_error("player", "Choose the player.")
+            self.add_error("player", _("Choose the player."))
         elif player and role == Role.PLAYER and player.person_id:
-            self.add_error("player", f"{player} has a log-in already.")
+            self.add_error("player", _("%(player)s has a log-in already.") % {"player": player})
         if email and not self.errors:
             self._refuse_members(email, role, given["player"])
         return given
@@ -144,16 +160,21 @@ class InvitationForm(forms.Form):
         if player and role != Role.PLAYER:
             there = there.filter(players=player)
         if role != Role.PLAYER and there.exists():
-            where = f"works with {player}" if player else f"belongs to {self.academy}"
-            self.add_error("email", f"This person {where} in that role already.")
+            said = (
+                _("This person works with %(player)s in that role already.") % {"player": player}
+                if player
+                else _("This person belongs to %(academy)s in that role already.")
+                % {"academy": self.academy}
+            )
+            self.add_error("email", said)
 
 
 ROLE_SENTENCES = {
-    Role.COACH: "Coach: plans the seasons of the players they work with",
-    Role.PLAYER: "Player: sees their own season",
-    Role.DIRECTOR: "Director: sees all players, looks after people and players",
-    Role.GUARDIAN: "Guardian: sees the season of their child",
-    Role.STAFF: "Support staff: sees the seasons of the players they work with",
+    Role.COACH: gettext_lazy("Coach: plans the seasons of the players they work with"),
+    Role.PLAYER: gettext_lazy("Player: sees their own season"),
+    Role.DIRECTOR: gettext_lazy("Director: sees all players, looks after people and players"),
+    Role.GUARDIAN: gettext_lazy("Guardian: sees the season of their child"),
+    Role.STAFF: gettext_lazy("Support staff: sees the seasons of the players they work with"),
 }
 
 
@@ -161,16 +182,16 @@ class JoinForm(forms.Form):
     """Name and password of somebody whom an invitation lets in."""
 
     name = forms.CharField(
-        label="Your name",
+        label=gettext_lazy("Your name"),
         max_length=120,
-        help_text="As your academy knows you.",
+        help_text=gettext_lazy("As your academy knows you."),
         widget=forms.TextInput({"autocomplete": "name"}),
     )
     password = forms.CharField(
-        label="Choose a password",
+        label=gettext_lazy("Choose a password"),
         strip=False,
         max_length=4096,
-        help_text=PASSWORD_HELP,
+        help_text=gettext_lazy(PASSWORD_HELP),
         widget=forms.PasswordInput({"autocomplete": "new-password"}),
     )
 
@@ -202,11 +223,13 @@ class PlayersOfMemberForm(forms.Form):
 class HandOverForm(forms.Form):
     """To whom, and which of the players that the member works with."""
 
-    to = forms.ModelChoiceField(Membership.objects.none(), label="To", empty_label=None)
+    to = forms.ModelChoiceField(
+        Membership.objects.none(), label=pgettext_lazy("to whom players go", "To"), empty_label=None
+    )
     players = forms.ModelMultipleChoiceField(
         Player.objects.none(),
         widget=forms.CheckboxSelectMultiple,
-        error_messages={"required": "Choose at least one player."},
+        error_messages={"required": gettext_lazy("Choose at least one player.")},
     )
 
     def __init__(self, *args: Any, membership: Membership, **kwargs: Any) -> None:
@@ -224,7 +247,7 @@ class RoleForm(forms.Form):
     """What else somebody may be at the academy."""
 
     role = forms.ChoiceField(
-        label="Role",
+        label=gettext_lazy("Role"),
         choices=[(role.value, ROLE_SENTENCES[role]) for role in CHANGEABLE],
         widget=forms.RadioSelect,
     )
@@ -239,9 +262,9 @@ class PlayerForm(forms.ModelForm):
     team = forms.ModelMultipleChoiceField(
         Membership.objects.none(),
         required=False,
-        label="Who works with this player",
+        label=gettext_lazy("Who works with this player"),
         widget=forms.CheckboxSelectMultiple,
-        help_text="They see the season and the trips; coaches plan them.",
+        help_text=gettext_lazy("They see the season and the trips; coaches plan them."),
     )
 
     class Meta:
@@ -251,7 +274,8 @@ class PlayerForm(forms.ModelForm):
             "name": forms.TextInput({"autocomplete": "off"}),
             "birth_date": DayInput(),
         }
-        help_texts = {"birth_date": "Age decides which limits and cautions apply."}
+        labels = {"name": gettext_lazy("Name"), "birth_date": gettext_lazy("Birth date")}
+        help_texts = {"birth_date": gettext_lazy("Age decides which limits and cautions apply.")}
 
     def __init__(self, *args: Any, today: date, directs: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -269,9 +293,9 @@ class PlayerForm(forms.ModelForm):
     def clean_birth_date(self) -> date | None:
         born: date | None = self.cleaned_data["birth_date"]
         if born and born > self.today:
-            raise ValidationError("This day has not come yet.")
+            raise ValidationError(_("This day has not come yet."))
         if born and born.year < self.today.year - 100:
-            raise ValidationError("Check the year: that is more than a hundred years ago.")
+            raise ValidationError(_("Check the year: that is more than a hundred years ago."))
         return born
 
     @property
@@ -288,13 +312,26 @@ class MonthsWidget(forms.MultiWidget):
 
     def __init__(self) -> None:
         inputs = [
-            forms.NumberInput({"step": "any", "inputmode": "decimal", "title": month})
-            for month in MONTHS.split()
+            forms.NumberInput(
+                {"step": "any", "inputmode": "decimal", "title": lazy(month, str)(day)}
+            )
+            for day in MONTHS
         ]
         super().__init__(inputs)
 
+    def get_context(self, name: str, value: Any, attrs: Any) -> dict[str, Any]:
+        context = super().get_context(name, value, attrs)
+        for day, widget in zip(MONTHS, context["widget"]["subwidgets"], strict=True):
+            widget["short"] = short_month(day)
+        return context
+
     def decompress(self, value: Any) -> list[Any]:
         return list(value) if value else [None] * 12
+
+
+def _of_month(text: str, day: date) -> str:
+    """A text with the name of a month in it, said when it is read."""
+    return lazy(lambda: _(text) % {"month": month(day)}, str)()
 
 
 class MonthlyHighsField(forms.MultiValueField):
@@ -308,25 +345,27 @@ class MonthlyHighsField(forms.MultiValueField):
                 min_value=-60,
                 max_value=60,
                 error_messages={
-                    "invalid": f"{month}: give a number.",
-                    "min_value": f"{month}: not below -60 °C.",
-                    "max_value": f"{month}: not above 60 °C.",
+                    "invalid": _of_month(N_("%(month)s: give a number."), day),
+                    "min_value": _of_month(N_("%(month)s: not below -60 °C."), day),
+                    "max_value": _of_month(N_("%(month)s: not above 60 °C."), day),
                 },
             )
-            for month in MONTHS.split()
+            for day in MONTHS
         )
         super().__init__(fields=months, required=False, require_all_fields=False, **kwargs)
-        for month in self.fields:
-            month.required = False
+        for field in self.fields:
+            field.required = False
 
     def compress(self, data_list: list[float | None]) -> list[float] | None:
         given = [high for high in data_list if high is not None]
         if not given:
             return None
         if len(given) < 12:
-            named = zip(MONTHS.split(), data_list, strict=True)
-            missing = ", ".join(month for month, high in named if high is None)
-            raise ValidationError(f"Give all twelve months or none; missing: {missing}.")
+            named = zip(MONTHS, data_list, strict=True)
+            missing = ", ".join(month(day) for day, high in named if high is None)
+            raise ValidationError(
+                _("Give all twelve months or none; missing: %(months)s.") % {"months": missing}
+            )
         return given
 
     def prepare_value(self, value: Any) -> Any:
@@ -341,15 +380,20 @@ class HomeBaseForm(forms.ModelForm):
     q = forms.CharField(
         required=False,
         max_length=80,
-        label="Find the place",
-        help_text="A city or an airport code, such as Valencia or VLC.",
+        label=gettext_lazy("Find the place"),
+        help_text=gettext_lazy("A city or an airport code, such as Valencia or VLC."),
     )
     country = forms.CharField(
-        required=False, max_length=60, help_text="A name or a code, such as Spain or ES."
+        required=False,
+        max_length=60,
+        label=gettext_lazy("Country"),
+        help_text=gettext_lazy("A name or a code, such as Spain or ES."),
     )
     monthly_high_c = MonthlyHighsField(
-        label="Usual daily high of each month (°C)",
-        help_text="All twelve or none. They show which events are much hotter than home.",
+        label=gettext_lazy("Usual daily high of each month (°C)"),
+        help_text=gettext_lazy(
+            "All twelve or none. They show which events are much hotter than home."
+        ),
     )
 
     class Meta:
@@ -364,12 +408,12 @@ class HomeBaseForm(forms.ModelForm):
             "surface",
             "monthly_high_c",
         )
-        labels = {"surface": "Surface at home"}
+        labels = {"surface": gettext_lazy("Surface at home")}
         help_texts = {
             "place_name": "",
-            "lat": "Degrees, north is positive.",
-            "lon": "Degrees, east is positive.",
-            "timezone": "Such as Europe/Madrid.",
+            "lat": gettext_lazy("Degrees, north is positive."),
+            "lon": gettext_lazy("Degrees, east is positive."),
+            "timezone": gettext_lazy("Such as Europe/Madrid."),
         }
         widgets = {
             "lat": forms.NumberInput({"step": "any"}),
@@ -384,7 +428,7 @@ class HomeBaseForm(forms.ModelForm):
         typed = str(self.cleaned_data["country"])
         code = country_code(typed) if typed else ""
         if code is None:
-            raise ValidationError("This country is not known; use its two-letter code.")
+            raise ValidationError(_("This country is not known; use its two-letter code."))
         return code
 
     @property

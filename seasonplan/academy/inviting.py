@@ -11,9 +11,12 @@ from datetime import datetime
 from django.core.mail import send_mail
 from django.db import IntegrityError, transaction
 from django.template.loader import render_to_string
+from django.utils import translation
+from django.utils.translation import gettext as _
 
 from seasonplan.academy.models import (
     Academy,
+    Change,
     Invitation,
     Membership,
     Person,
@@ -22,6 +25,7 @@ from seasonplan.academy.models import (
     hashed,
     invitation_expiry,
 )
+from seasonplan.academy.recording import record, record_team
 
 log = logging.getLogger(__name__)
 
@@ -80,13 +84,11 @@ def withdraw(invitation: Invitation) -> None:
 def mail_link(invitation: Invitation, link: str) -> bool:
     """Send the link to the invited address; False if the mail server would not take it."""
     context = {"invitation": invitation, "link": link}
+    with translation.override(invitation.academy.language):
+        subject = _("Seasonplan: invitation to %(academy)s") % {"academy": invitation.academy}
+        text = render_to_string("academy/mail/invitation.txt", context)
     try:
-        send_mail(
-            f"Seasonplan: invitation to {invitation.academy}",
-            render_to_string("academy/mail/invitation.txt", context),
-            None,
-            [invitation.email],
-        )
+        send_mail(subject, text, None, [invitation.email])
     except OSError:
         log.exception("the mail of invitation %s was not sent", invitation.pk)
         return False
@@ -111,6 +113,8 @@ def accept_as_new(invitation: Invitation, *, name: str, password: str, now: date
     try:
         with transaction.atomic():
             person = Person.objects.create_user(invitation.email, name, password)
+            person.language = invitation.academy.language
+            person.save(update_fields=["language"])
     except IntegrityError as error:
         raise PersonExists from error
     _join(invitation, person)
@@ -142,17 +146,30 @@ def _use(invitation: Invitation, now: datetime) -> None:
 
 
 def _join(invitation: Invitation, person: Person) -> Membership:
-    membership, _ = Membership.objects.get_or_create(
+    membership, is_new = Membership.objects.get_or_create(
         academy=invitation.academy, person=person, role=invitation.role
     )
+    if is_new:
+        record(
+            invitation.academy,
+            Change.What.ROLE,
+            by=invitation.invited_by,
+            person=person,
+            subject=_("by invitation"),
+            after=membership.get_role_display(),
+        )
     player = invitation.player
     if player is None:
         return membership
     if invitation.role != Role.PLAYER:
+        before = player.team.filter(pk=membership.pk)
+        record_team(player, before=list(before), after=[membership], by=invitation.invited_by)
         player.team.add(membership)
         return membership
     if Player.objects.filter(academy=invitation.academy, person=person).exists():
-        raise CannotJoin(f"You sign in for a player of {invitation.academy} already.")
+        raise CannotJoin(
+            _("You sign in for a player of %(academy)s already.") % {"academy": invitation.academy}
+        )
     if not Player.objects.filter(pk=player.pk, person=None).update(person=person):
-        raise CannotJoin(f"Somebody signs in for {player} already.")
+        raise CannotJoin(_("Somebody signs in for %(player)s already.") % {"player": player})
     return membership

@@ -5,22 +5,31 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from django.db.models import Prefetch
+from django.utils.translation import gettext_lazy as _
 
 from seasonplan.academy.models import Membership, Person, Player, Role
 
 SEES = {
-    Role.DIRECTOR: "All players of the academy and their plans, working copies too, and everybody "
-    "who belongs to it. Of players' logs the results and sessions, nothing about health. Changes "
-    "people and players; does not change a plan.",
-    Role.COACH: "The players you work with, all their plans, working copies too, and of their logs "
-    "what they share with you. Changes the plans, the players and the academy's event calendar; "
-    "logs on behalf.",
-    Role.STAFF: "The players you work with, the plan in force of each, and of their logs what they "
-    "share with you. Changes nothing.",
-    Role.GUARDIAN: "Your child's plan in force and trips; of the logs the results and sessions, "
-    "about health only if that is chosen. Says yes or no to health logs, and chooses who reads "
-    "them, until your child is old enough.",
-    Role.PLAYER: "Your own plan in force and trips, and all you log. Changes no plan.",
+    Role.DIRECTOR: _(
+        "All players of the academy and their plans, working copies too, and everybody "
+        "who belongs to it. Of players' logs the results and sessions, nothing about health. "
+        "Changes people and players; does not change a plan."
+    ),
+    Role.COACH: _(
+        "The players you work with, all their plans, working copies too, and of their logs "
+        "what they share with you. Changes the plans, the players and the academy's event "
+        "calendar; logs on behalf."
+    ),
+    Role.STAFF: _(
+        "The players you work with, the plan in force of each, and of their logs what they "
+        "share with you. Changes nothing."
+    ),
+    Role.GUARDIAN: _(
+        "Your child's plan in force and trips; of the logs the results and sessions, "
+        "about health only if that is chosen. Says yes or no to health logs, and chooses who reads "
+        "them, until your child is old enough."
+    ),
+    Role.PLAYER: _("Your own plan in force and trips, and all you log. Changes no plan."),
 }
 
 
@@ -60,7 +69,7 @@ def my_page(person: Person) -> MyPage:
             [own[m.academy_id]]
             if m.role == Role.PLAYER and m.academy_id in own
             else list(m.players.all()),
-            SEES[Role(m.role)],
+            str(SEES[Role(m.role)]),
         )
         for m in memberships
     ]

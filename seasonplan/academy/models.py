@@ -16,9 +16,12 @@ from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Lower, Now
 from django.utils import timezone
+from django.utils.translation import gettext, pgettext, pgettext_lazy
+from django.utils.translation import gettext_lazy as _
 
 from seasonplan.academy.access import (
     AcademyQuerySet,
+    ChangeQuerySet,
     InvitationQuerySet,
     MembershipQuerySet,
     PlayerQuerySet,
@@ -42,7 +45,8 @@ def validate_timezone(value: str) -> None:
     """Accept the name of an IANA time zone, such as Europe/Madrid."""
     if value not in available_timezones():
         raise ValidationError(
-            f"“{value}” is not a time zone name; use one such as Europe/Madrid.",
+            gettext("“%(name)s” is not a time zone name; use one such as Europe/Madrid.")
+            % {"name": value},
         )
 
 
@@ -50,18 +54,25 @@ class Person(AbstractBaseUser):
     """Somebody who signs in; what they may see follows from their memberships."""
 
     email = models.EmailField(
-        "email",
+        _("email"),
         unique=True,
-        error_messages={"unique": "Somebody with this email address is here already."},
+        error_messages={"unique": _("Somebody with this email address is here already.")},
     )
     name = models.CharField(max_length=120)
     timezone = models.CharField(
-        "time zone",
+        _("time zone"),
         max_length=64,
         blank=True,
         default="",
         validators=[validate_timezone],
         help_text="Blank: not chosen; a player's home base says it, or else the server.",
+    )
+    language = models.CharField(
+        max_length=5,
+        blank=True,
+        default="",
+        choices=settings.LANGUAGES,
+        help_text="Blank: not chosen; the browser says it.",
     )
     is_active = models.BooleanField(default=True)
     joined_at = models.DateTimeField(db_default=Now())
@@ -77,7 +88,7 @@ class Person(AbstractBaseUser):
             models.UniqueConstraint(
                 Lower("email"),
                 name="person_email_once",
-                violation_error_message="Somebody with this email address is here already.",
+                violation_error_message=_("Somebody with this email address is here already."),
             ),
         ]
 
@@ -93,22 +104,51 @@ class Academy(models.Model):
         validators=[MaxValueValidator(21)],
         help_text="Younger players keep a health log only with the consent of a guardian.",
     )
+    language = models.CharField(
+        max_length=5,
+        default=settings.LANGUAGE_CODE,
+        choices=settings.LANGUAGES,
+        help_text="Of invitations, and of whoever joins by one until they choose another.",
+    )
+    health_log_months = models.PositiveSmallIntegerField(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(240)],
+        help_text="How long what players log about health is kept; empty: without end.",
+    )
 
     objects = AcademyQuerySet.as_manager()
 
     class Meta:
         verbose_name_plural = "academies"
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(health_log_months__isnull=True) | Q(health_log_months__gte=1),
+                name="health_logs_are_kept_a_month_or_more",
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.name
 
 
 class Role(models.TextChoices):
-    COACH = "coach", "Coach"
-    PLAYER = "player", "Player"
-    DIRECTOR = "director", "Director"
-    GUARDIAN = "guardian", "Guardian"
-    STAFF = "staff", "Support staff"
+    COACH = "coach", _("Coach")
+    PLAYER = "player", _("Player")
+    DIRECTOR = "director", _("Director")
+    GUARDIAN = "guardian", _("Guardian")
+    STAFF = "staff", _("Support staff")
+
+    @property
+    def word(self) -> str:
+        """As it stands within a sentence: `coach`."""
+        return {
+            Role.COACH: pgettext("role within a sentence", "coach"),
+            Role.PLAYER: pgettext("role within a sentence", "player"),
+            Role.DIRECTOR: pgettext("role within a sentence", "director"),
+            Role.GUARDIAN: pgettext("role within a sentence", "guardian"),
+            Role.STAFF: pgettext("role within a sentence", "support staff"),
+        }[self]
 
 
 class Membership(models.Model):
@@ -133,6 +173,10 @@ class Membership(models.Model):
     def __str__(self) -> str:
         return f"{self.person} ({self.get_role_display()})"
 
+    @property
+    def role_word(self) -> str:
+        return Role(self.role).word
+
 
 def validate_monthly_highs(value: object) -> None:
     """Accept twelve numbers in Celsius, January first."""
@@ -142,32 +186,38 @@ def validate_monthly_highs(value: object) -> None:
         and all(type(v) in (int, float) and -60 <= v <= 60 for v in value)
     )
     if not sound:
-        raise ValidationError("Give twelve daily highs between -60 and 60 °C, January first.")
+        raise ValidationError(
+            gettext("Give twelve daily highs between -60 and 60 °C, January first.")
+        )
 
 
 class Surface(models.TextChoices):
-    HARD = "hard", "Hard"
-    CLAY = "clay", "Clay"
-    GRASS = "grass", "Grass"
-    CARPET = "carpet", "Carpet"
+    HARD = "hard", pgettext_lazy("surface", "Hard")
+    CLAY = "clay", pgettext_lazy("surface", "Clay")
+    GRASS = "grass", pgettext_lazy("surface", "Grass")
+    CARPET = "carpet", pgettext_lazy("surface", "Carpet")
 
 
 class Location(models.Model):
     """Where something is: the facts that distance, clock and altitude are computed from."""
 
-    place_name = models.CharField("place", max_length=120)
+    place_name = models.CharField(_("place"), max_length=120)
     country = models.CharField(
         max_length=2,
         blank=True,
-        validators=[RegexValidator(r"^[A-Z]{2}$", "Use the two-letter country code, such as ES.")],
+        validators=[
+            RegexValidator(r"^[A-Z]{2}$", _("Use the two-letter country code, such as ES."))
+        ],
     )
-    lat = models.FloatField("latitude", validators=[MinValueValidator(-90), MaxValueValidator(90)])
+    lat = models.FloatField(
+        _("latitude"), validators=[MinValueValidator(-90), MaxValueValidator(90)]
+    )
     lon = models.FloatField(
-        "longitude", validators=[MinValueValidator(-180), MaxValueValidator(180)]
+        _("longitude"), validators=[MinValueValidator(-180), MaxValueValidator(180)]
     )
-    timezone = models.CharField("time zone", max_length=64, validators=[validate_timezone])
+    timezone = models.CharField(_("time zone"), max_length=64, validators=[validate_timezone])
     elevation_m = models.IntegerField(
-        "elevation (m)",
+        _("elevation (m)"),
         default=0,
         validators=[MinValueValidator(-450), MaxValueValidator(6000)],
     )
@@ -227,7 +277,7 @@ class HomeBase(Location):
     )
     surface = models.CharField(max_length=6, choices=Surface, default=Surface.HARD)
     monthly_high_c = models.JSONField(
-        "usual daily high of each month (°C)",
+        _("usual daily high of each month (°C)"),
         null=True,
         blank=True,
         validators=[validate_monthly_highs],
@@ -298,9 +348,9 @@ class ConsentRequest(models.Model):
 class Readers(models.IntegerChoices):
     """Who reads a kind of a player's logs; a larger number is read by more people."""
 
-    PLAYER = 0, "Only the player"
-    COACHES = 1, "The player’s coaches"
-    TEAM = 2, "The player’s coaches and support staff"
+    PLAYER = 0, _("Only the player")
+    COACHES = 1, _("The player’s coaches")
+    TEAM = 2, _("The player’s coaches and support staff")
 
 
 class RequiredSharing(models.Model):
@@ -331,7 +381,7 @@ class RequiredSharing(models.Model):
 
 
 validate_phone = RegexValidator(
-    r"^\+?[0-9][0-9 ()/.-]{4,}$", "Give a telephone number, such as +44 1632 960042."
+    r"^\+?[0-9][0-9 ()/.-]{4,}$", _("Give a telephone number, such as +44 1632 960042.")
 )
 
 
@@ -409,8 +459,77 @@ class Invitation(models.Model):
     def __str__(self) -> str:
         return f"{self.email} as {self.get_role_display()}"
 
+    @property
+    def role_word(self) -> str:
+        return Role(self.role).word
+
     def new_token(self) -> str:
         """Set a fresh secret and return it; it cannot be read again later."""
         token = secrets.token_urlsafe(32)
         self.token_hash = hashed(token)
         return token
+
+
+class Change(models.Model):
+    """Who changed what about an academy's people, rights and rules, and when; never changed later.
+
+    `player` and `person` are whom it is about. The words name nobody, so that nobody who has left
+    stands in them. What was changed within a plan are its steps; here stands what became of it as a
+    whole.
+    """
+
+    class What(models.TextChoices):
+        ROLE = "role", pgettext_lazy("what was changed", "Role")
+        TEAM = "team", pgettext_lazy("what was changed", "Team")
+        PLAYER = "player", pgettext_lazy("what was changed", "Player")
+        CONSENT = "consent", pgettext_lazy("what was changed", "Consent")
+        SETTING = "setting", pgettext_lazy("what was changed", "Setting")
+        PLAN = "plan", pgettext_lazy("what was changed", "Plan")
+        TRAINING = "training", pgettext_lazy("what was changed", "Training")
+        ERASURE = "erasure", pgettext_lazy("what was changed", "Erasure")
+
+    academy = models.ForeignKey(Academy, on_delete=models.CASCADE, related_name="record")
+    at = models.DateTimeField(db_default=Now())
+    who = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    what = models.CharField(max_length=8, choices=What)
+    player = models.ForeignKey(
+        Player, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    person = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    subject = models.CharField(max_length=120, blank=True)
+    before = models.CharField(max_length=200, blank=True)
+    after = models.CharField(max_length=200, blank=True)
+    path = models.CharField(max_length=200, blank=True, help_text="A page that says more.")
+
+    objects = ChangeQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        indexes = [models.Index(fields=["academy", "-at"], name="change_by_academy_and_moment")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(
+                    what__in=[
+                        "role",
+                        "team",
+                        "player",
+                        "consent",
+                        "setting",
+                        "plan",
+                        "training",
+                        "erasure",
+                    ]
+                ),
+                name="change_is_known",
+            ),
+            models.CheckConstraint(
+                condition=~Q(before=F("after")), name="change_changes_something"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_what_display()}: {self.before or '–'} to {self.after or '–'}"

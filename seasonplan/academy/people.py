@@ -6,14 +6,15 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.db.models import Prefetch
+from django.utils.translation import gettext_lazy as _
 
 from seasonplan.academy.models import Academy, Contact, Invitation, Membership, Person, Player, Role
 
 HEADINGS = {
-    Role.DIRECTOR: "Directors",
-    Role.COACH: "Coaches",
-    Role.STAFF: "Support staff",
-    Role.GUARDIAN: "Guardians",
+    Role.DIRECTOR: _("Directors"),
+    Role.COACH: _("Coaches"),
+    Role.STAFF: _("Support staff"),
+    Role.GUARDIAN: _("Guardians"),
 }
 
 
@@ -82,7 +83,7 @@ def people_page(academy: Academy, person: Person, now: datetime) -> PeoplePage:
         groups=[
             Group(
                 role,
-                heading,
+                str(heading),
                 [
                     Member(m, list(m.players.all()), m.person_id == person.pk)
                     for m in memberships

@@ -9,7 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from seasonplan.academy.models import Academy, Person, Readers, RequiredSharing
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from seasonplan.academy.models import Academy, Change, Person, Readers, RequiredSharing
+from seasonplan.academy.recording import record
 
 
 @dataclass(frozen=True)
@@ -53,6 +57,7 @@ def requirements_of(academy: Academy) -> Requirements:
     )
 
 
+@transaction.atomic
 def require(academy: Academy, wanted: Required, *, by: Person, now: datetime) -> None:
     """Keep what is required from now on; the same as before is no change."""
     standing = requirements_of(academy).now
@@ -60,3 +65,19 @@ def require(academy: Academy, wanted: Required, *, by: Person, now: datetime) ->
         RequiredSharing.objects.create(
             academy=academy, health=wanted.health, notes=wanted.notes, set_by=by, set_at=now
         )
+    for subject, was, becomes in (
+        (_("Required to share: health"), standing.health, wanted.health),
+        (_("Required to share: notes"), standing.notes, wanted.notes),
+    ):
+        record(
+            academy,
+            Change.What.SETTING,
+            by=by,
+            subject=subject,
+            before=_words(was),
+            after=_words(becomes),
+        )
+
+
+def _words(required: Readers) -> str:
+    return _("Nothing") if required == Readers.PLAYER else str(required.label)

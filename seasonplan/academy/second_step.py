@@ -18,8 +18,10 @@ from cryptography.hazmat.primitives.kdf.hkdf import HKDF
 from django import forms
 from django.conf import settings
 from django.utils.encoding import force_bytes
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
-WRONG_CODE = (
+WRONG_CODE = gettext_lazy(
     "This is not the code that is due. Wait for the next one, and see that the phone shows the "
     "right time."
 )
@@ -40,7 +42,9 @@ class SecondStepAdapter(DefaultMFAAdapter):
     error_messages = {
         **DefaultMFAAdapter.error_messages,
         "incorrect_code": WRONG_CODE,
-        "cannot_generate_recovery_codes": "Spare codes belong to a second step. Turn it on first.",
+        "cannot_generate_recovery_codes": gettext_lazy(
+            "Spare codes belong to a second step. Turn it on first."
+        ),
     }
 
     def encrypt(self, text: str) -> str:
@@ -65,17 +69,25 @@ def _code(field: forms.Field, label: str, help_text: str = "") -> None:
 class CodeForm(base.AuthenticateForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        _code(self.fields["code"], "Code", "The six digits that your phone shows, or a spare code.")
+        _code(
+            self.fields["code"],
+            _("Code"),
+            _("The six digits that your phone shows, or a spare code."),
+        )
 
 
 class CodeAgainForm(base.ReauthenticateForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        _code(self.fields["code"], "Code", "The six digits that your phone shows, or a spare code.")
+        _code(
+            self.fields["code"],
+            _("Code"),
+            _("The six digits that your phone shows, or a spare code."),
+        )
 
 
 class FirstCodeForm(totp.ActivateTOTPForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        _code(self.fields["code"], "Code", "The six digits that the phone shows now.")
+        _code(self.fields["code"], _("Code"), _("The six digits that the phone shows now."))
         self.fields["code"].widget.attrs["inputmode"] = "numeric"

@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from seasonplan.academy.access import one_academy
@@ -31,7 +32,7 @@ def settings(request: HttpRequest) -> HttpResponse:
     form = SettingsForm(request.POST if posted else None, instance=academy) if directs else None
     if form is not None and posted and form.is_valid():
         form.keep(by=person, now=timezone.now())
-        messages.success(request, "The settings are saved.")
+        messages.success(request, _("The settings are saved."))
         return redirect(f"{reverse('academy-settings')}?academy={academy.pk}")
     if posted:
         academy.refresh_from_db()

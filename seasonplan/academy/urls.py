@@ -1,12 +1,13 @@
 from django.urls import path
 
-from seasonplan.academy import consent_views, settings_views, views
+from seasonplan.academy import consent_views, record_views, settings_views, views
 
 urlpatterns = [
     path("me/", views.me, name="me"),
     path("me/leave/<int:membership_id>/", views.leave, name="leave"),
     path("people/", views.people, name="people"),
     path("people/settings/", settings_views.settings, name="academy-settings"),
+    path("people/record/", record_views.change_record, name="change-record"),
     path("people/invite/", views.invite, name="invite"),
     path("people/invitations/<int:invitation_id>/", views.invitation_link, name="invitation-link"),
     path(

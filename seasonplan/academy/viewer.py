@@ -9,9 +9,11 @@ from django.http import HttpRequest
 from seasonplan.academy.models import Academy, Membership, Person, Role
 
 # Pages that show one academy; on these the header offers the others.
-OF_MEMBERS = {"calendar"}
+OF_MEMBERS = {"calendar", "session-kinds"}
 OF_PLANNERS = {"people", "invite", "player-new", "event-new", "event-import", "place-search"}
+OF_TEAMS = {"academy", "academy-weeks"}
 PLANNING_ROLES = (Role.COACH, Role.DIRECTOR)
+TEAM_ROLES = (*PLANNING_ROLES, Role.STAFF)
 
 
 def viewer(request: HttpRequest) -> dict[str, object]:
@@ -42,6 +44,11 @@ class Viewer:
         return any(m.role in PLANNING_ROLES for m in self.memberships)
 
     @property
+    def oversees(self) -> bool:
+        """Coach, director or support staff somewhere."""
+        return any(m.role in TEAM_ROLES for m in self.memberships)
+
+    @property
     def plays(self) -> bool:
         """A player somewhere."""
         return any(m.role == Role.PLAYER for m in self.memberships)
@@ -56,12 +63,13 @@ class Viewer:
         """The academies to choose from on this page; none where the page is not of one academy."""
         match = self._request.resolver_match
         name = match.url_name if match else None
-        if name not in OF_MEMBERS | OF_PLANNERS:
+        if name not in OF_MEMBERS | OF_PLANNERS | OF_TEAMS:
             return []
+        roles = TEAM_ROLES if name in OF_TEAMS else PLANNING_ROLES
         shown = {
             m.academy_id: m.academy
             for m in self.memberships
-            if name in OF_MEMBERS or m.role in PLANNING_ROLES
+            if name in OF_MEMBERS or m.role in roles
         }
         return list(shown.values())
 

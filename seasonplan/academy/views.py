@@ -16,6 +16,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
@@ -28,7 +29,7 @@ from seasonplan.academy.forms import (
     HomeBaseForm,
     InvitationForm,
     JoinForm,
-    NameForm,
+    MeForm,
     PlayerForm,
     PlayersOfMemberForm,
     RoleForm,
@@ -64,10 +65,10 @@ LINK_COOKIE = "invitation-link"
 def me(request: HttpRequest) -> HttpResponse:
     """One's name, roles, and who sees what; POST changes the name."""
     person = _person(request)
-    form = NameForm(request.POST if request.method == "POST" else None, instance=person)
+    form = MeForm(request.POST if request.method == "POST" else None, instance=person)
     if form.is_bound and form.is_valid():
         form.save()
-        messages.success(request, "Your name is changed.")
+        messages.success(request, _("Saved."))
         return redirect("me")
     if form.is_bound:
         person.refresh_from_db(fields=["name"])  # the header goes on with the name that is kept
@@ -103,8 +104,10 @@ def member(request: HttpRequest, membership_id: int) -> HttpResponse:
             raise PermissionDenied
         return render(request, "academy/member.html", {"membership": membership})
     if posted and form.is_valid():
-        belonging.set_players(membership, form.cleaned_data["players"])
-        messages.success(request, f"Saved whom {membership.person} works with.")
+        belonging.set_players(membership, form.cleaned_data["players"], by=_person(request))
+        messages.success(
+            request, _("Saved whom %(person)s works with.") % {"person": membership.person}
+        )
         return _to_people(membership.academy)
     context = {"membership": membership, "form": form}
     return render(request, "academy/member.html", context, status=422 if posted else 200)
@@ -125,8 +128,12 @@ def let_in(request: HttpRequest, membership_id: int) -> HttpResponse:
         context["link"] = letting_back_in.new_password_link(request, person)
     elif request.POST.get("do") == "second-step":
         was_on = letting_back_in.turn_off_second_step(person)
-        said = "The second step of %s is off." if was_on else "%s had no second step."
-        messages.success(request, said % person)
+        said = (
+            _("The second step of %(person)s is off.")
+            if was_on
+            else _("%(person)s had no second step.")
+        )
+        messages.success(request, said % {"person": person})
         return redirect("member", membership.pk)
     return render(request, "academy/member_let_in.html", context)
 
@@ -139,14 +146,18 @@ def remove_member(request: HttpRequest, membership_id: int) -> HttpResponse:
     if request.method != "POST":
         return render(request, "academy/member_remove.html", context)
     try:
-        belonging.remove_member(membership)
+        belonging.remove_member(membership, by=_person(request))
     except belonging.LastDirector:
         context["last_director"] = True
         return render(request, "academy/member_remove.html", context, status=409)
     messages.success(
         request,
-        f"{membership.person} is no longer {membership.get_role_display().lower()} "
-        f"at {membership.academy}.",
+        _("%(person)s is no longer %(role)s at %(academy)s.")
+        % {
+            "person": membership.person,
+            "role": membership.role_word,
+            "academy": membership.academy,
+        },
     )
     if membership.person_id == _person(request).pk:
         return redirect("home")
@@ -172,9 +183,14 @@ def hand_over(request: HttpRequest, membership_id: int) -> HttpResponse:
     form = HandOverForm(request.POST if posted else None, membership=membership)
     if posted and form.is_valid():
         to = form.cleaned_data["to"]
-        given = belonging.hand_over(membership, to, form.cleaned_data["players"])
+        given = belonging.hand_over(
+            membership, to, form.cleaned_data["players"], by=_person(request)
+        )
         names = ", ".join(str(player) for player in given)
-        messages.success(request, f"{to.person} works with {names} now.")
+        messages.success(
+            request,
+            _("%(person)s works with %(players)s now.") % {"person": to.person, "players": names},
+        )
         return _to_people(membership.academy)
     context = {"membership": membership, "form": form}
     return render(request, "academy/hand_over.html", context, status=422 if posted else 200)
@@ -191,15 +207,23 @@ def role(request: HttpRequest, membership_id: int) -> HttpResponse:
     status = 422 if posted else 200
     if posted and form.is_valid():
         try:
-            belonging.change_role(membership, Role(form.cleaned_data["role"]))
+            belonging.change_role(membership, Role(form.cleaned_data["role"]), by=_person(request))
         except belonging.LastDirector:
-            form.add_error("role", f"{membership.person} is the last director. Invite another one.")
+            form.add_error(
+                "role",
+                _("%(person)s is the last director. Invite another one.")
+                % {"person": membership.person},
+            )
             status = 409
         except belonging.HeldAlready:
-            form.add_error("role", f"{membership.person} is that already, too.")
+            form.add_error(
+                "role", _("%(person)s is that already, too.") % {"person": membership.person}
+            )
         else:
             messages.success(
-                request, f"{membership.person} is {membership.get_role_display().lower()} now."
+                request,
+                _("%(person)s is %(role)s now.")
+                % {"person": membership.person, "role": membership.role_word},
             )
             return _to_people_or_home(request, membership)
     context = {"membership": membership, "form": form}
@@ -223,11 +247,11 @@ def leave(request: HttpRequest, membership_id: int) -> HttpResponse:
     if request.method != "POST":
         return render(request, "academy/leave.html", context)
     try:
-        belonging.remove_member(membership)
+        belonging.remove_member(membership, by=_person(request))
     except belonging.LastDirector:
         context["last_director"] = True
         return render(request, "academy/leave.html", context, status=409)
-    messages.success(request, f"You have left {membership.academy}.")
+    messages.success(request, _("You have left %(academy)s.") % {"academy": membership.academy})
     return redirect("me")
 
 
@@ -286,7 +310,7 @@ def new_link(request: HttpRequest, invitation_id: int) -> HttpResponse:
     try:
         token = inviting.renew(invitation)
     except inviting.InvitationSpent:
-        messages.error(request, f"{invitation.email} has joined meanwhile.")
+        messages.error(request, _("%(email)s has joined meanwhile.") % {"email": invitation.email})
         return _to_people(invitation.academy)
     return _send_link(request, invitation, token)
 
@@ -295,7 +319,9 @@ def new_link(request: HttpRequest, invitation_id: int) -> HttpResponse:
 def withdraw(request: HttpRequest, invitation_id: int) -> HttpResponse:
     invitation = _sent_invitation(request, invitation_id)
     inviting.withdraw(invitation)
-    messages.success(request, f"The invitation of {invitation.email} is withdrawn.")
+    messages.success(
+        request, _("The invitation of %(email)s is withdrawn.") % {"email": invitation.email}
+    )
     return _to_people(invitation.academy)
 
 
@@ -307,9 +333,14 @@ def _sent_invitation(request: HttpRequest, invitation_id: int) -> Invitation:
 def _send_link(request: HttpRequest, invitation: Invitation, token: str) -> HttpResponse:
     link = request.build_absolute_uri(reverse("invitation", args=[token]))
     if inviting.mail_link(invitation, link):
-        messages.success(request, f"A mail with the link is on its way to {invitation.email}.")
+        messages.success(
+            request,
+            _("A mail with the link is on its way to %(whom)s.") % {"whom": invitation.email},
+        )
     else:
-        messages.error(request, "The mail could not be sent. Copy the link and send it yourself.")
+        messages.error(
+            request, _("The mail could not be sent. Copy the link and send it yourself.")
+        )
     response = redirect("invitation-link", invitation.pk)
     response.set_signed_cookie(
         LINK_COOKIE,
@@ -362,7 +393,7 @@ def _join_as(
     if not posted:
         return _invitation_page(request, found, "join")
     inviting.accept_as(found, person=person, now=now)
-    messages.success(request, f"You have joined {found.academy}.")
+    messages.success(request, _("You have joined %(academy)s.") % {"academy": found.academy})
     return redirect("home")
 
 
@@ -376,7 +407,7 @@ def _join_as_new(
     given = form.cleaned_data
     person = inviting.accept_as_new(found, name=given["name"], password=given["password"], now=now)
     login(request, person, backend=BACKEND)
-    messages.success(request, f"Welcome to {found.academy}.")
+    messages.success(request, _("Welcome to %(academy)s.") % {"academy": found.academy})
     return redirect("home")
 
 
@@ -430,7 +461,7 @@ def _edit_player(request: HttpRequest, player: Player, home_base: HomeBase) -> H
     looking = posted is not None and ("find" in posted or "airport" in posted)
     if posted is not None and not looking and all([form.is_valid(), home.is_valid()]):
         kept = _keep_player(form, home, person)
-        messages.success(request, f"{kept} is saved.")
+        messages.success(request, _("%(player)s is saved.") % {"player": kept})
         return redirect("player", kept.pk)
     chosen = airport_by_code(posted["airport"]) if posted and "airport" in posted else None
     typed_place = str(home["q"].value() or "") if posted is not None else ""
@@ -459,7 +490,7 @@ def _keep_player(form: PlayerForm, home: HomeBaseForm, person: Person) -> Player
     player, home_base, team = form.save(commit=False), home.save(commit=False), form.team_members
     if player.pk is None:
         return belonging.add_player(player=player, home_base=home_base, team=team, added_by=person)
-    return belonging.change_player(player=player, home_base=home_base, team=team)
+    return belonging.change_player(player=player, home_base=home_base, team=team, by=person)
 
 
 @dataclass(frozen=True)

@@ -10,31 +10,31 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from django import forms
 from django.db import transaction
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, pgettext
 
 from seasonplan.academy.consent import ConsentStanding
 from seasonplan.academy.models import Membership, Person, Player, Readers, Role
 from seasonplan.academy.requiring import Required, Requirements, requirements_of
 from seasonplan.checkins.models import SharingChoice
 from seasonplan.checkins.sharing import Choice, Part, Parts, reading, standing_choice
-from seasonplan.science.layout.wording import listed
+from seasonplan.checkins.terms import role_word
+from seasonplan.science.words import listed
+
+if TYPE_CHECKING:
+    from django_stubs_ext import StrOrPromise
 
 PLANS_SEEN: Final = {
-    Role.COACH: "all plans, working copies too",
-    Role.DIRECTOR: "all plans, working copies too",
-    Role.STAFF: "the plan in force",
-    Role.GUARDIAN: "the plan in force",
+    Role.COACH: gettext_lazy("all plans, working copies too"),
+    Role.DIRECTOR: gettext_lazy("all plans, working copies too"),
+    Role.STAFF: gettext_lazy("the plan in force"),
+    Role.GUARDIAN: gettext_lazy("the plan in force"),
 }
-
-KINDS: Final = (
-    (Part.HEALTH, "health"),
-    (Part.NOTES, "notes"),
-    (Part.THREAD, "replies"),
-    (Part.PRIVATE, "private notes"),
-)
 
 
 @dataclass(frozen=True)
@@ -92,11 +92,11 @@ def sharing_page(player: Player, person: Person, standing: ConsentStanding) -> S
         readers=tuple(_readers(player, standing, [*team, *directors], rows, requirements)),
         health=readers_words(now.health, player, is_player),
         notes=readers_words(now.notes, player, is_player),
-        guardians="Guardians read about health too."
+        guardians=_("Guardians read about health too.")
         if now.guardians_read_health
-        else "Guardians read nothing about health.",
+        else _("Guardians read nothing about health."),
         required=requirements.now,
-        requires=_requires(requirements.now),
+        requires=_requires(player, requirements.now),
         decides=decides(player, person, standing, team),
         by_guardian=standing.needed,
         waits=not standing.allows,
@@ -136,57 +136,99 @@ def _readers(
         seen = [plans for role, plans in PLANS_SEEN.items() if role in {m.role for m in held}]
         yield ReaderLine(
             name=str(person),
-            role=listed([m.get_role_display().lower() for m in held]),
-            plans=seen[0],
+            role=listed([role_word(m.role) for m in held]),
+            plans=str(seen[0]),
             logs=parts_words(read.now),
         )
 
 
 def parts_words(parts: Parts) -> str:
     """`results, sessions, health and notes`; what is left out of health and notes is said."""
-    seen = ["results", "sessions", *(word for part, word in KINDS if part in parts)]
+    kinds = (
+        (Part.HEALTH, pgettext("part of the logs", "health")),
+        (Part.NOTES, pgettext("part of the logs", "notes")),
+        (Part.THREAD, pgettext("part of the logs", "replies")),
+        (Part.PRIVATE, pgettext("part of the logs", "private notes")),
+    )
+    seen = [pgettext("part of the logs", "results"), pgettext("part of the logs", "sessions")]
+    seen += [word for part, word in kinds if part in parts]
     if Part.TALK in parts and Part.HEALTH not in parts:
-        seen.append("the wish to talk")
-    left_out = [word for part, word in KINDS[:2] if part not in parts]
-    return listed(seen) + (f"; no {' or '.join(left_out)}" if left_out else "")
+        seen.append(_("the wish to talk"))
+    left_out = {
+        (False, False): _("no health or notes"),
+        (False, True): _("no health"),
+        (True, False): _("no notes"),
+    }.get((Part.HEALTH in parts, Part.NOTES in parts))
+    if not left_out:
+        return listed(seen)
+    return _("%(seen)s; %(left_out)s") % {"seen": listed(seen), "left_out": left_out}
 
 
 def readers_words(readers: Readers, player: Player, is_player: bool) -> str:
     """The readers of a kind, in words to the player or about the player."""
-    me = "me" if is_player else str(player)
+    if is_player:
+        return {
+            Readers.TEAM: _("The coaches and support staff who work with me"),
+            Readers.COACHES: _("Only the coaches who work with me"),
+            Readers.PLAYER: _("Only me"),
+        }[readers]
     return {
-        Readers.TEAM: f"The coaches and support staff who work with {me}",
-        Readers.COACHES: f"Only the coaches who work with {me}",
-        Readers.PLAYER: f"Only {me}",
-    }[readers]
+        Readers.TEAM: _("The coaches and support staff who work with %(player)s"),
+        Readers.COACHES: _("Only the coaches who work with %(player)s"),
+        Readers.PLAYER: pgettext("readers", "Only %(player)s"),
+    }[readers] % {"player": player}
 
 
-def _requires(required: Required) -> str:
-    who = {Readers.COACHES: "coaches", Readers.TEAM: "coaches and support staff"}
-    said = [
-        f"{who[readers]} read {kind}"
-        for kind, readers in (("about health", required.health), ("notes", required.notes))
-        if readers in who
-    ]
-    return f"requires that {listed(said)}" if said else ""
+def _readers_within(readers: Readers, player: Player, is_player: bool) -> str:
+    """The same within a sentence."""
+    if is_player:
+        return {
+            Readers.TEAM: _("the coaches and support staff who work with me"),
+            Readers.COACHES: _("only the coaches who work with me"),
+            Readers.PLAYER: _("only me"),
+        }[readers]
+    return {
+        Readers.TEAM: _("the coaches and support staff who work with %(player)s"),
+        Readers.COACHES: _("only the coaches who work with %(player)s"),
+        Readers.PLAYER: pgettext("readers", "only %(player)s"),
+    }[readers] % {"player": player}
+
+
+def _requires(player: Player, required: Required) -> str:
+    health = {
+        Readers.COACHES: _("coaches read about health"),
+        Readers.TEAM: _("coaches and support staff read about health"),
+    }.get(required.health)
+    notes = {
+        Readers.COACHES: _("coaches read notes"),
+        Readers.TEAM: _("coaches and support staff read notes"),
+    }.get(required.notes)
+    if said := [part for part in (health, notes) if part]:
+        return _("%(academy)s requires that %(parts)s.") % {
+            "academy": player.academy,
+            "parts": listed(said),
+        }
+    return ""
 
 
 def _history(rows: list[SharingChoice], player: Player, is_player: bool) -> Iterable[HistoryLine]:
     for row in rows:
-        guardians = "guardians read about health" if row.guardians_read_health else ""
-        health = readers_words(Readers(row.health), player, is_player)
-        notes = readers_words(Readers(row.notes), player, is_player)
-        said = [f"health: {_lower(health)}", f"notes: {_lower(notes)}", guardians]
+        health = _readers_within(Readers(row.health), player, is_player)
+        notes = _readers_within(Readers(row.notes), player, is_player)
+        said = [_("health: %(readers)s") % {"readers": health}]
+        said.append(_("notes: %(readers)s") % {"readers": notes})
+        if row.guardians_read_health:
+            said.append(_("guardians read about health"))
+        who = str(row.chosen_by or _("Somebody who left"))
         yield HistoryLine(
-            when=f"{row.chosen_at:%-d %B %Y, %H:%M} UTC",
-            who=str(row.chosen_by or "Somebody who left")
-            + (", as a guardian" if row.by_guardian else ""),
-            what="; ".join(part for part in said if part),
+            when=_("%(day)s, %(time)s UTC")
+            % {
+                "day": date_format(row.chosen_at, "DATE_FORMAT"),
+                "time": f"{row.chosen_at:%H:%M}",
+            },
+            who=_("%(person)s, as a guardian") % {"person": who} if row.by_guardian else who,
+            what=pgettext("between clauses", "; ").join(said),
         )
-
-
-def _lower(words: str) -> str:
-    return words[0].lower() + words[1:]
 
 
 # Choosing ------------------------------------------------------------------------------------
@@ -209,14 +251,14 @@ class ReadersField(forms.TypedChoiceField):
 
     widget = ReadersWidget
 
-    def __init__(self, label: str, help_text: str) -> None:
+    def __init__(self, label: StrOrPromise, help_text: StrOrPromise) -> None:
         super().__init__(
             label=label,
             help_text=help_text,
             coerce=lambda value: Readers(int(value)),
             error_messages={
-                "required": "Choose one.",
-                "invalid_choice": "Choose one of the answers offered.",
+                "required": gettext_lazy("Choose one."),
+                "invalid_choice": gettext_lazy("Choose one of the answers offered."),
             },
         )
 
@@ -225,10 +267,16 @@ class SharingForm(forms.Form):
     """The choice of who reads what, within what the academy requires."""
 
     health = ReadersField(
-        "Health",
-        "Energy, soreness, sleep, how a day felt, illness and pain, and what is unlike the usual.",
+        gettext_lazy("Health"),
+        gettext_lazy(
+            "Energy, soreness, sleep, how a day felt, illness and pain, and what is unlike the "
+            "usual."
+        ),
     )
-    notes = ReadersField("Notes", "What went well, what to do differently, and the note of a day.")
+    notes = ReadersField(
+        gettext_lazy("Notes"),
+        gettext_lazy("What went well, what to do differently, and the note of a day."),
+    )
     guardians_read_health = forms.BooleanField(required=False)
 
     def __init__(self, data: Any, *, page: SharingPage) -> None:
@@ -242,22 +290,35 @@ class SharingForm(forms.Form):
         for name in ("health", "notes"):
             field, least = self.fields[name], getattr(page.required, name)
             field.choices = [  # type: ignore[attr-defined]
-                (
-                    readers.value,
-                    readers_words(readers, page.player, page.is_player)
-                    + (f" ({page.player.academy} requires more)" if readers < least else ""),
-                )
+                (readers.value, self._answer(readers, offered=readers >= least))
                 for readers in sorted(Readers, reverse=True)
             ]
             field.widget.least = least
-        mine = "My guardians" if page.is_player else "Guardians"
-        self.fields["guardians_read_health"].label = f"{mine} read about health too"
+        self.fields["guardians_read_health"].label = (
+            _("My guardians read about health too")
+            if page.is_player
+            else _("Guardians read about health too")
+        )
+
+    def _answer(self, readers: Readers, *, offered: bool) -> str:
+        words = readers_words(readers, self.page.player, self.page.is_player)
+        if offered:
+            return words
+        return _("%(readers)s (%(academy)s requires more)") % {
+            "readers": words,
+            "academy": self.page.player.academy,
+        }
 
     def _within(self, name: str) -> Readers:
         chosen, least = self.cleaned_data[name], getattr(self.page.required, name)
         if chosen < least:
-            who = _lower(readers_words(least, self.page.player, self.page.is_player))
-            raise forms.ValidationError(f"{self.page.player.academy} requires at least: {who}.")
+            raise forms.ValidationError(
+                _("%(academy)s requires at least: %(readers)s.")
+                % {
+                    "academy": self.page.player.academy,
+                    "readers": _readers_within(least, self.page.player, self.page.is_player),
+                }
+            )
         readers: Readers = chosen
         return readers
 

@@ -5,10 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable
 from datetime import date
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.text import format_lazy
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext, pgettext_lazy
 
 from seasonplan.checkins.models import (
     LONGEST_MATCH_MIN,
@@ -23,6 +26,9 @@ from seasonplan.events.models import Event
 from seasonplan.science.draws import Draw
 from seasonplan.science.wellbeing import OVERUSE_ANSWERS, OveruseWeek
 
+if TYPE_CHECKING:
+    from django_stubs_ext import StrOrPromise
+
 LONGEST_NOTE = 2000
 MOST_MATCHES = 10
 LONGEST_SCORE = 40
@@ -31,7 +37,10 @@ LONGEST_SCORE = 40
 HEALTH_OF_AN_EVENT = ("soreness", "sore_where", "sleep_last_h", "sleep_before_h", "private_note")
 OVERUSE = ("took_part", "changed_training", "hurt_performance", "symptoms")
 
-NOT_SAID = ("", "Not said")
+NOT_SAID = ("", gettext_lazy("Not said"))
+
+UUID_SHAPE = re.compile(r"\A[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}\Z")
+"""As a phone, and the database, write one."""
 
 
 class ScaleWidget(forms.RadioSelect):
@@ -39,16 +48,17 @@ class ScaleWidget(forms.RadioSelect):
 
     template_name = "checkins/widgets/scale.html"
 
-    def __init__(self, lowest: str, highest: str) -> None:
+    def __init__(self, lowest: StrOrPromise, highest: StrOrPromise) -> None:
         super().__init__()
         self.ends = (lowest, highest)
 
     def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
-        steps = [str(value) for value, _ in self.choices if value != ""]
+        steps = [str(value) for value, _label in self.choices if value != ""]
+        lowest, highest = self.ends
         return {
             **super().get_context(name, value, attrs),
-            "lowest": f"{steps[0]} is {self.ends[0]}",
-            "highest": f"{steps[-1]} is {self.ends[1]}",
+            "lowest": _("%(step)s is %(meaning)s") % {"step": steps[0], "meaning": lowest},
+            "highest": _("%(step)s is %(meaning)s") % {"step": steps[-1], "meaning": highest},
         }
 
 
@@ -64,7 +74,11 @@ class StepField(forms.TypedChoiceField):
 
 
 def _choice(
-    label: str, choices: Iterable[tuple[int, str]], *, required: bool, widget: forms.Widget
+    label: StrOrPromise,
+    choices: Iterable[tuple[int, StrOrPromise]],
+    *,
+    required: bool,
+    widget: forms.Widget,
 ) -> StepField:
     steps = [(str(step), words) for step, words in choices]
     return StepField(
@@ -75,14 +89,19 @@ def _choice(
         required=required,
         widget=widget,
         error_messages={
-            "required": "Choose one.",
-            "invalid_choice": "Choose one of the answers offered.",
+            "required": gettext_lazy("Choose one."),
+            "invalid_choice": gettext_lazy("Choose one of the answers offered."),
         },
     )
 
 
 def _scale(
-    label: str, lowest: str, highest: str, *, steps: range = range(11), required: bool = False
+    label: StrOrPromise,
+    lowest: StrOrPromise,
+    highest: StrOrPromise,
+    *,
+    steps: range = range(11),
+    required: bool = False,
 ) -> StepField:
     field = _choice(
         label,
@@ -90,22 +109,24 @@ def _scale(
         required=required,
         widget=ScaleWidget(lowest, highest),
     )
-    field.error_messages["invalid_choice"] = (
-        f"Choose a whole number from {steps.start} to {steps.stop - 1}."
+    field.error_messages["invalid_choice"] = format_lazy(
+        gettext_lazy("Choose a whole number from {least} to {most}."),
+        least=steps.start,
+        most=steps.stop - 1,
     )
     return field
 
 
-def _five(label: str, lowest: str, highest: str) -> StepField:
+def _five(label: StrOrPromise, lowest: StrOrPromise, highest: StrOrPromise) -> StepField:
     return _scale(label, lowest, highest, steps=range(1, 6))
 
 
-def _overuse(label: str, *words: str) -> StepField:
+def _overuse(label: StrOrPromise, *words: StrOrPromise) -> StepField:
     answers = zip(OVERUSE_ANSWERS, words, strict=True)
     return _choice(label, answers, required=False, widget=forms.RadioSelect())
 
 
-def _hours(label: str) -> forms.FloatField:
+def _hours(label: StrOrPromise) -> forms.FloatField:
     return forms.FloatField(
         label=label,
         min_value=0,
@@ -113,14 +134,14 @@ def _hours(label: str) -> forms.FloatField:
         required=False,
         widget=forms.NumberInput({"step": "0.5", "inputmode": "decimal"}),
         error_messages={
-            "invalid": "Give hours as a number, such as 7.5.",
-            "min_value": "Give hours from 0 to 24.",
-            "max_value": "Give hours from 0 to 24.",
+            "invalid": gettext_lazy("Give hours as a number, such as 7.5."),
+            "min_value": gettext_lazy("Give hours from 0 to 24."),
+            "max_value": gettext_lazy("Give hours from 0 to 24."),
         },
     )
 
 
-def _note(label: str, help_text: str = "") -> forms.CharField:
+def _note(label: StrOrPromise, help_text: StrOrPromise = "") -> forms.CharField:
     return forms.CharField(
         label=label,
         max_length=LONGEST_NOTE,
@@ -132,20 +153,22 @@ def _note(label: str, help_text: str = "") -> forms.CharField:
 
 def _private_note() -> forms.CharField:
     return _note(
-        "Only for you and your coaches",
-        "Support staff, guardians and directors do not see this note, whatever you share.",
+        gettext_lazy("Only for you and your coaches"),
+        gettext_lazy(
+            "Support staff, guardians and directors do not see this note, whatever you share."
+        ),
     )
 
 
-def _regions(label: str) -> forms.MultipleChoiceField:
+def _regions(label: StrOrPromise) -> forms.MultipleChoiceField:
     return forms.MultipleChoiceField(
         label=label,
         choices=Region.choices,
         required=False,
         widget=forms.CheckboxSelectMultiple,
         error_messages={
-            "invalid_choice": "Choose places from the list.",
-            "invalid_list": "Choose places from the list.",
+            "invalid_choice": gettext_lazy("Choose places from the list."),
+            "invalid_list": gettext_lazy("Choose places from the list."),
         },
     )
 
@@ -210,27 +233,38 @@ class MatchesField(forms.Field):
         if not value:
             return []
         if not isinstance(value, list) or not all(isinstance(match, dict) for match in value):
-            raise ValidationError("Give the matches as a list.")
+            raise ValidationError(_("Give the matches as a list."))
         if len(value) > MOST_MATCHES:
-            raise ValidationError(f"Give at most {MOST_MATCHES} matches.")
+            raise ValidationError(_("Give at most %(most)d matches.") % {"most": MOST_MATCHES})
         return [self._match(number, match) for number, match in enumerate(value, start=1)]
 
     def _match(self, number: int, match: dict[str, Any]) -> dict[str, Any]:
         won, minutes, score = match.get("won"), match.get("minutes"), match.get("score")
         if unknown := set(match) - {"won", "minutes", "score"}:
-            raise ValidationError(f"Match {number}: “{min(unknown)[:40]}” is not known here.")
+            raise ValidationError(
+                _("Match %(number)d: “%(name)s” is not known here.")
+                % {"number": number, "name": min(unknown)[:40]}
+            )
         if type(won) is not bool:
-            raise ValidationError(f"Match {number}: say whether it was won or lost.")
+            raise ValidationError(
+                _("Match %(number)d: say whether it was won or lost.") % {"number": number}
+            )
         if minutes is not None and (
             type(minutes) is not int or not 1 <= minutes <= LONGEST_MATCH_MIN
         ):
             raise ValidationError(
-                f"Match {number}: give whole minutes from 1 to {LONGEST_MATCH_MIN}."
+                _("Match %(number)d: give whole minutes from 1 to %(most)d.")
+                % {"number": number, "most": LONGEST_MATCH_MIN}
             )
         if score is not None and (type(score) is not str or "\x00" in score):
-            raise ValidationError(f"Match {number}: give the score as text, such as 6-4 6-3.")
+            raise ValidationError(
+                _("Match %(number)d: give the score as text, such as 6-4 6-3.") % {"number": number}
+            )
         if len(score or "") > LONGEST_SCORE:
-            raise ValidationError(f"Match {number}: the score is longer than {LONGEST_SCORE}.")
+            raise ValidationError(
+                _("Match %(number)d: the score is longer than %(most)d.")
+                % {"number": number, "most": LONGEST_SCORE}
+            )
         return {"won": won, "minutes": minutes, "score": (score or "").strip()}
 
     def has_changed(self, initial: Any, data: Any) -> bool:
@@ -267,30 +301,54 @@ def _as_json(value: Any) -> Any:
 class ArrivalForm(LogForm):
     """Energy before the first match: asked before, since afterwards the result colours it."""
 
-    energy_before = _scale("Energy before your first match", "empty", "full", required=True)
+    energy_before = _scale(
+        gettext_lazy("Energy before your first match"),
+        pgettext_lazy("energy", "empty"),
+        pgettext_lazy("energy", "full"),
+        required=True,
+    )
 
 
 class EventForm(LogForm):
     """How an event went; needed are the energy afterwards and the result."""
 
-    energy_after = _scale("Energy now, after the event", "empty", "full", required=True)
-    rounds_won = _choice("Result", [], required=True, widget=forms.RadioSelect())
-    energy_before = _scale("Energy before your first match, as you remember it", "empty", "full")
-    soreness = _scale("Soreness", "none", "very strong")
-    sore_where = _regions("Where it is sore")
-    felt = _five("How it felt", "bad", "great")
-    matches = MatchesField(label="Matches, singles, in order of play", required=False)
-    sleep_last_h = _hours("Sleep the last night before (hours)")
-    sleep_before_h = _hours("Sleep the night before that (hours)")
+    energy_after = _scale(
+        gettext_lazy("Energy now, after the event"),
+        pgettext_lazy("energy", "empty"),
+        pgettext_lazy("energy", "full"),
+        required=True,
+    )
+    rounds_won = _choice(
+        pgettext_lazy("of an event", "Result"), [], required=True, widget=forms.RadioSelect()
+    )
+    energy_before = _scale(
+        gettext_lazy("Energy before your first match, as you remember it"),
+        pgettext_lazy("energy", "empty"),
+        pgettext_lazy("energy", "full"),
+    )
+    soreness = _scale(
+        gettext_lazy("Soreness"),
+        pgettext_lazy("soreness", "none"),
+        pgettext_lazy("soreness", "very strong"),
+    )
+    sore_where = _regions(gettext_lazy("Where it is sore"))
+    felt = _five(
+        gettext_lazy("How it felt"),
+        pgettext_lazy("an event", "bad"),
+        pgettext_lazy("an event", "great"),
+    )
+    matches = MatchesField(label=gettext_lazy("Matches, singles, in order of play"), required=False)
+    sleep_last_h = _hours(gettext_lazy("Sleep the last night before (hours)"))
+    sleep_before_h = _hours(gettext_lazy("Sleep the night before that (hours)"))
     weather = forms.ChoiceField(
-        label="Weather",
+        label=gettext_lazy("Weather"),
         choices=[*Weather.choices, NOT_SAID],
         required=False,
         widget=forms.RadioSelect,
-        error_messages={"invalid_choice": "Choose one of the answers offered."},
+        error_messages={"invalid_choice": gettext_lazy("Choose one of the answers offered.")},
     )
-    went_well = _note("What went well")
-    do_differently = _note("What you would do differently")
+    went_well = _note(gettext_lazy("What went well"))
+    do_differently = _note(gettext_lazy("What you would do differently"))
     private_note = _private_note()
 
     def __init__(self, *args: Any, event: Event, **kwargs: Any) -> None:
@@ -307,15 +365,15 @@ def results(draw_size: int | None) -> list[tuple[int, str]]:
     """How an event can end, from a first-round loss on, as rounds won and words."""
     if draw_size is None:
         most = Draw(LARGEST_DRAW).rounds
-        return [(0, "Lost the first match"), *((n, _rounds_won(n)) for n in range(1, most + 1))]
-    return [
-        (end.rounds_won, "Won the title" if end.name == "title" else f"Lost in the {end.name}")
-        for end in Draw(draw_size).reached()
-    ]
+        return [
+            (0, _("Lost the first match")),
+            *((rounds, _rounds_won(rounds)) for rounds in range(1, most + 1)),
+        ]
+    return [(end.rounds_won, end.words) for end in Draw(draw_size).reached()]
 
 
 def _rounds_won(rounds: int) -> str:
-    return "Won 1 round" if rounds == 1 else f"Won {rounds} rounds"
+    return ngettext("Won %(count)d round", "Won %(count)d rounds", rounds) % {"count": rounds}
 
 
 class DayForm(LogForm):
@@ -323,45 +381,73 @@ class DayForm(LogForm):
 
     together = (OVERUSE,)
 
-    sleep = _five("Last night's sleep", "very bad", "very good")
-    freshness = _five("Fresh or tired", "worn out", "very fresh")
-    muscles = _five("Muscles", "very sore", "loose, no soreness")
-    calm = _five("Tense or calm", "very tense", "very calm")
-    mood = _five("Mood", "very low", "very good")
+    sleep = _five(
+        gettext_lazy("Last night's sleep"),
+        pgettext_lazy("sleep", "very bad"),
+        pgettext_lazy("sleep", "very good"),
+    )
+    freshness = _five(
+        gettext_lazy("Fresh or tired"), gettext_lazy("worn out"), gettext_lazy("very fresh")
+    )
+    muscles = _five(
+        pgettext_lazy("day log", "Muscles"),
+        gettext_lazy("very sore"),
+        gettext_lazy("loose, no soreness"),
+    )
+    calm = _five(
+        gettext_lazy("Tense or calm"), gettext_lazy("very tense"), gettext_lazy("very calm")
+    )
+    mood = _five(
+        pgettext_lazy("day log", "Mood"),
+        pgettext_lazy("mood", "very low"),
+        pgettext_lazy("mood", "very good"),
+    )
     problem = forms.ChoiceField(
-        label="Are you ill, or does something hurt?",
+        label=gettext_lazy("Are you ill, or does something hurt?"),
         choices=[*DayLog.Problem.choices, NOT_SAID],
         required=False,
         widget=forms.RadioSelect,
-        error_messages={"invalid_choice": "Choose one of the answers offered."},
+        error_messages={"invalid_choice": gettext_lazy("Choose one of the answers offered.")},
     )
-    problem_where = _regions("Where it hurts")
+    problem_where = _regions(gettext_lazy("Where it hurts"))
     took_part = _overuse(
-        "This week, could you train and play in spite of it?",
-        "Fully, nothing was wrong",
-        "Fully, but it bothered me",
-        "Less than planned, because of it",
-        "Not at all, because of it",
+        gettext_lazy("This week, could you train and play in spite of it?"),
+        gettext_lazy("Fully, nothing was wrong"),
+        gettext_lazy("Fully, but it bothered me"),
+        gettext_lazy("Less than planned, because of it"),
+        gettext_lazy("Not at all, because of it"),
     )
     changed_training = _overuse(
-        "How much less or other training did you do because of it?",
-        "None",
-        "A little",
-        "Clearly less",
-        "Very much less",
+        gettext_lazy("How much less or other training did you do because of it?"),
+        pgettext_lazy("less training", "None"),
+        pgettext_lazy("less training", "A little"),
+        pgettext_lazy("less training", "Clearly less"),
+        pgettext_lazy("less training", "Very much less"),
     )
     hurt_performance = _overuse(
-        "How much did it hold back your play?", "Not at all", "A little", "Clearly", "Very much"
+        gettext_lazy("How much did it hold back your play?"),
+        pgettext_lazy("held back", "Not at all"),
+        pgettext_lazy("held back", "A little"),
+        pgettext_lazy("held back", "Clearly"),
+        pgettext_lazy("held back", "Very much"),
     )
     symptoms = _overuse(
-        "How strong was the pain or the illness?", "None", "Mild", "Moderate", "Strong"
+        gettext_lazy("How strong was the pain or the illness?"),
+        pgettext_lazy("pain", "None"),
+        pgettext_lazy("pain", "Mild"),
+        pgettext_lazy("pain", "Moderate"),
+        pgettext_lazy("pain", "Strong"),
     )
     wants_to_talk = forms.BooleanField(
-        label="I would like to talk to somebody",
+        label=gettext_lazy("I would like to talk to somebody"),
         required=False,
-        help_text="Your coaches see this first. If it cannot wait, call somebody you trust.",
+        help_text=gettext_lazy(
+            "Your coaches see this first. If it cannot wait, call somebody you trust."
+        ),
     )
-    note = _note("Note", "Those with whom you share notes read it.")
+    note = _note(
+        pgettext_lazy("day log", "Note"), gettext_lazy("Those with whom you share notes read it.")
+    )
     private_note = _private_note()
 
     def clean_problem_where(self) -> list[str]:
@@ -374,7 +460,7 @@ class DayForm(LogForm):
         first, *rest = (given.get(name) for name in OVERUSE)
         if first is None:
             if rest != [None, None, None]:
-                self.add_error("took_part", "Answer this question too, or none of the four.")
+                self.add_error("took_part", _("Answer this question too, or none of the four."))
             return given
         try:
             OveruseWeek(first, *rest)
@@ -382,36 +468,73 @@ class DayForm(LogForm):
             ends_here = first in (OVERUSE_ANSWERS[0], OVERUSE_ANSWERS[-1])
             self.add_error(
                 "took_part",
-                "After this answer the three questions below stay open: clear them, or change it."
+                _(
+                    "After this answer the three questions below stay open: clear them, or change "
+                    "it."
+                )
                 if ends_here
-                else "After this answer the three questions below need an answer too.",
+                else _("After this answer the three questions below need an answer too."),
             )
         return given
 
 
 class SessionForm(LogForm):
-    """What was trained."""
+    """What was trained; of a planned session also which one, and whether as it was planned.
+
+    A session is told as a whole: what is not said to be as planned is not, and what was taken back
+    is there again once it is told anew.
+    """
 
     what = forms.CharField(
-        label="What", max_length=60, widget=forms.TextInput({"autocomplete": "off"})
+        label=pgettext_lazy("session", "What"),
+        max_length=60,
+        widget=forms.TextInput({"autocomplete": "off"}),
     )
     minutes = forms.IntegerField(
-        label="Minutes",
+        label=gettext_lazy("Minutes"),
         min_value=1,
         max_value=LONGEST_SESSION_MIN,
         widget=forms.NumberInput({"inputmode": "numeric"}),
         error_messages={
-            "min_value": f"Give whole minutes from 1 to {LONGEST_SESSION_MIN}.",
-            "max_value": f"Give whole minutes from 1 to {LONGEST_SESSION_MIN}.",
-            "invalid": f"Give whole minutes from 1 to {LONGEST_SESSION_MIN}.",
+            fault: format_lazy(
+                gettext_lazy("Give whole minutes from 1 to {most}."), most=LONGEST_SESSION_MIN
+            )
+            for fault in ("min_value", "max_value", "invalid")
         },
     )
-    effort = _scale("How hard the whole session was", "rest", "as hard as can be", required=True)
+    effort = _scale(
+        gettext_lazy("How hard the whole session was"),
+        pgettext_lazy("effort", "rest"),
+        pgettext_lazy("effort", "as hard as can be"),
+        required=True,
+    )
     day = forms.DateField(
-        label="Day",
+        label=pgettext_lazy("date", "Day"),
         input_formats=["%Y-%m-%d"],
         widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"),
     )
+    planned_key = forms.RegexField(
+        UUID_SHAPE,
+        required=False,
+        empty_value=None,
+        widget=forms.HiddenInput,
+        error_messages={
+            "invalid": gettext_lazy("Give the key of the planned session, a UUID, or nothing.")
+        },
+    )
+    as_planned = forms.BooleanField(required=False, widget=forms.HiddenInput)
+    taken_back = forms.BooleanField(required=False, widget=forms.HiddenInput)
+
+    def clean(self) -> dict[str, Any]:
+        given = self.cleaned_data
+        names_one = given.get("planned_key") or "planned_key" in self.errors
+        if given.get("as_planned") and not names_one:
+            self.add_error("as_planned", _("Say which planned session this was."))
+        return given
+
+    def body(self, names: Collection[str]) -> dict[str, Any]:
+        which = ["planned_key"] if self.cleaned_data["planned_key"] else []
+        return super().body({*names, *which, "as_planned", "taken_back"})
 
 
 FORMS: dict[str, type[LogForm]] = {
@@ -450,5 +573,7 @@ class ReplyForm(forms.Form):
     """One word in the thread under a log."""
 
     text = forms.CharField(
-        label="Reply", max_length=LONGEST_NOTE, widget=forms.Textarea({"rows": 3})
+        label=pgettext_lazy("noun", "Reply"),
+        max_length=LONGEST_NOTE,
+        widget=forms.Textarea({"rows": 3}),
     )

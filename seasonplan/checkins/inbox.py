@@ -13,6 +13,8 @@ from typing import Any, Final
 
 from django.db.models import Count, DateTimeField, F, Max, OuterRef, Q, QuerySet, Subquery
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext, pgettext
 
 from seasonplan.academy.models import Person, Player
 from seasonplan.checkins.forms import DayForm, EventForm, results
@@ -27,18 +29,38 @@ from seasonplan.checkins.models import (
     SessionLog,
 )
 from seasonplan.checkins.sharing import Part, Parts, Reading, reads_more
+from seasonplan.checkins.terms import region_word
 from seasonplan.events.models import Event
 from seasonplan.plans.models import PlannedEvent, SeasonPlan
-from seasonplan.science.layout.wording import count, day_month, days, listed, weekday_day
 from seasonplan.science.load import session_load
-from seasonplan.science.wellbeing import CAUTION, WINDOW_DAYS, DayFeeling, OveruseWeek, flags
+from seasonplan.science.wellbeing import (
+    CAUTION,
+    WINDOW_DAYS,
+    DayFeeling,
+    Item,
+    OveruseWeek,
+    flags,
+    item_word,
+)
+from seasonplan.science.words import (
+    N_,
+    day_month,
+    days,
+    figure,
+    listed,
+    short_number,
+    weekday_day,
+)
 
 SHOWN_DAYS: Final = 28
 """How far back the list reaches at a time; what is unread is listed however old it is."""
 
 MOST_UNREAD: Final = 100
-FEELINGS: Final = ("sleep", "freshness", "muscles", "calm", "mood")
-LEFT_OUT: Final = ((Part.HEALTH, "what this log says about health"), (Part.NOTES, "its notes"))
+FEELINGS: Final[tuple[Item, ...]] = ("sleep", "freshness", "muscles", "calm", "mood")
+LEFT_OUT: Final = (
+    (Part.HEALTH, N_("what this log says about health")),
+    (Part.NOTES, N_("its notes")),
+)
 
 
 @dataclass(frozen=True)
@@ -62,6 +84,7 @@ class SessionLine:
     minutes: int
     effort: int
     load: str
+    plan: str
     on_behalf: bool
 
 
@@ -232,7 +255,7 @@ def _asks_to_talk(log: EventCheckIn | DayLog, reading: Reading) -> bool:
 
 
 def _caution(lines: Iterable[LogLine]) -> str:
-    return CAUTION if any(line.flags for line in lines) else ""
+    return _(CAUTION) if any(line.flags for line in lines) else ""
 
 
 def with_state(rows: QuerySet[Any], about: str, person: Person) -> QuerySet[Any]:
@@ -294,19 +317,19 @@ def _day_line(log: Any, reading: Reading, own: bool, unlike: Sequence[str]) -> L
 
 
 def _day_title(log: DayLog) -> str:
-    return f"Day log, {weekday_day(log.day)}"
+    return _("Day log, %(day)s") % {"day": weekday_day(log.day)}
 
 
 def _marks(log: Any, parts: Parts) -> Iterable[str]:
     """Short words beside the title."""
     if log.on_behalf:
-        yield "partly by a coach, on behalf"
+        yield _("partly by a coach, on behalf")
     if Part.TALK in parts and getattr(log, "wants_to_talk", False):
-        yield "wants to talk"
+        yield _("wants to talk")
     if Part.PRIVATE in parts and log.private_note:
-        yield "private note"
+        yield _("private note")
     if Part.THREAD in parts and (replies := getattr(log, "reply_count", 0)):
-        yield "1 reply" if replies == 1 else f"{replies} replies"
+        yield ngettext("%(count)d reply", "%(count)d replies", replies) % {"count": replies}
 
 
 def _session_line(session: SessionLog) -> SessionLine:
@@ -315,9 +338,17 @@ def _session_line(session: SessionLog) -> SessionLine:
         what=session.what,
         minutes=session.minutes,
         effort=session.effort,
-        load=f"{session_load(session.minutes, session.effort):,.0f}",
+        load=figure(session_load(session.minutes, session.effort)),
+        plan=_against_the_plan(session),
         on_behalf=session.on_behalf,
     )
+
+
+def _against_the_plan(session: SessionLog) -> str:
+    """A word beside a session that was planned."""
+    if session.planned_key is None:
+        return ""
+    return _("as planned") if session.as_planned else _("planned, done differently")
 
 
 def events_to_log(
@@ -350,19 +381,28 @@ def events_to_log(
 
 def _check_in_facts(log: EventCheckIn, parts: Parts) -> Iterable[tuple[str, str]]:
     if log.rounds_won is not None:
-        yield "Result", result_words(log.event, log.rounds_won)
+        yield pgettext("of an event", "Result"), result_words(log.event, log.rounds_won)
     if played := list(log.matches.all()):
         won = sum(match.won for match in played)
-        yield "Matches", f"{won} won, {len(played) - won} lost"
+        yield (
+            pgettext("matches of an event", "Matches"),
+            pgettext("matches of an event", "%(won)d won, %(lost)d lost")
+            % {"won": won, "lost": len(played) - won},
+        )
     if Part.HEALTH not in parts:
         return
     if log.energy_before is not None:
-        late = ", said afterwards" if log.energy_before_late else ""
-        yield "Energy before", f"{log.energy_before} of 10{late}"
+        said = (
+            _("%(value)d of 10, said afterwards")
+            if log.energy_before_late
+            else _("%(value)d of 10")
+        )
+        yield _("Energy before"), said % {"value": log.energy_before}
     if log.energy_after is not None:
-        yield "Energy after", f"{log.energy_after} of 10"
+        yield _("Energy after"), _("%(value)d of 10") % {"value": log.energy_after}
     if log.soreness is not None:
-        yield "Soreness", f"{log.soreness} of 10{_where(log.sore_where)}"
+        soreness = _("%(value)d of 10") % {"value": log.soreness}
+        yield _("Soreness"), _with_places(soreness, log.sore_where)
 
 
 def result_words(event: Event, rounds_won: int) -> str:
@@ -371,21 +411,26 @@ def result_words(event: Event, rounds_won: int) -> str:
     return words.get(rounds_won) or dict(results(None)).get(rounds_won, str(rounds_won))
 
 
-def _where(regions: Sequence[str]) -> str:
-    named = [Region(region).label.lower() for region in regions if region in Region.values]
-    return f": {listed(named)}" if named else ""
+def _with_places(what: str, regions: Sequence[str]) -> str:
+    """`6 of 10: calf or shin and ankle`, or only what it is."""
+    named = [region_word(region) for region in regions if region in Region.values]
+    return _("%(what)s: %(where)s") % {"what": what, "where": listed(named)} if named else what
 
 
 def _day_facts(log: DayLog) -> Iterable[tuple[str, str]]:
     for name in FEELINGS:
         step = getattr(log, name)
         if step is not None:
-            yield name.capitalize(), f"{step} of 5"
+            yield item_word(name), _("%(value)d of 5") % {"value": step}
     if log.problem:
-        yield "Ill or hurt", f"{log.get_problem_display()}{_where(log.problem_where)}"
+        yield _("Ill or hurt"), _with_places(log.get_problem_display(), log.problem_where)
     if (week := _overuse_week(log)) is not None and week.severity:
-        cut = ", training or play clearly cut" if week.substantial else ""
-        yield "Trouble this week", f"{week.severity} of 100{cut}"
+        said = (
+            _("%(value)d of 100, training or play clearly cut")
+            if week.substantial
+            else _("%(value)d of 100")
+        )
+        yield _("Trouble this week"), said % {"value": week.severity}
 
 
 def _overuse_week(log: DayLog) -> OveruseWeek | None:
@@ -437,18 +482,24 @@ def check_in_page(log: EventCheckIn, reading: Reading) -> LogPage:
     notes: list[tuple[str, str]] = []
     if Part.HEALTH in parts:
         if log.felt is not None:
-            facts.append(("Felt", f"{log.felt} of 5"))
+            facts.append((pgettext("an event", "Felt"), _("%(value)d of 5") % {"value": log.felt}))
         for label, hours in (
-            ("Sleep, last night before", log.sleep_last_h),
-            ("Sleep, the night before that", log.sleep_before_h),
+            (_("Sleep, last night before"), log.sleep_last_h),
+            (_("Sleep, the night before that"), log.sleep_before_h),
         ):
             if hours is not None:
-                facts.append((label, f"{hours:g} h"))
+                facts.append((label, _("%(hours)s h") % {"hours": short_number(hours)}))
         if log.weather:
-            facts.append(("Weather", log.get_weather_display()))
+            facts.append((_("Weather"), log.get_weather_display()))
     if Part.NOTES in parts:
-        notes = [("What went well", log.went_well), ("Do differently", log.do_differently)]
-    facts += [(f"Match {match.number}", _match_words(match)) for match in log.matches.all()]
+        notes = [
+            (_("What went well"), log.went_well),
+            (_("Do differently"), log.do_differently),
+        ]
+    facts += [
+        (_("Match %(number)d") % {"number": match.number}, _match_words(match))
+        for match in log.matches.all()
+    ]
     return LogPage(
         player=log.player,
         title=log.event.name,
@@ -462,9 +513,9 @@ def check_in_page(log: EventCheckIn, reading: Reading) -> LogPage:
 
 
 def _match_words(match: PlayedMatch) -> str:
-    words = ["won" if match.won else "lost", match.score]
+    words = [pgettext("match", "won") if match.won else pgettext("match", "lost"), match.score]
     if match.minutes:
-        words.append(f"{match.minutes} min")
+        words.append(_("%(minutes)d min") % {"minutes": match.minutes})
     return ", ".join(word for word in words if word)
 
 
@@ -479,15 +530,17 @@ def day_log_page(log: DayLog, reading: Reading) -> LogPage:
             answer = getattr(log, name)
             field: Any = DayForm.base_fields[name]
             if answer is not None:
-                facts.append((field.label, dict(field.choices)[str(answer)]))
+                facts.append((str(field.label), str(dict(field.choices)[str(answer)])))
     return LogPage(
         player=log.player,
-        title=f"Day log, {weekday_day(log.day)} {log.day.year}",
+        title=_("Day log, %(day)s %(year)d") % {"day": weekday_day(log.day), "year": log.day.year},
         detail="",
         facts=tuple(facts),
         flags=unlike,
-        caution=CAUTION if unlike else "",
-        **_common(log, parts, [("Note", log.note)] if Part.NOTES in parts else []),
+        caution=_(CAUTION) if unlike else "",
+        **_common(
+            log, parts, [(pgettext("day log", "Note"), log.note)] if Part.NOTES in parts else []
+        ),
     )
 
 
@@ -496,15 +549,15 @@ def _common(log: Any, parts: Parts, notes: list[tuple[str, str]]) -> dict[str, A
         notes.append((str(EventForm.base_fields["private_note"].label), log.private_note))
     has_thread = Part.THREAD in parts
     return {
-        "written": f"Written {_moment(log.last_written_at)}, "
-        f"arrived {_moment(log.last_arrived_at)} (UTC).",
+        "written": _("Written %(written)s, arrived %(arrived)s (UTC).")
+        % {"written": _moment(log.last_written_at), "arrived": _moment(log.last_arrived_at)},
         "marks": tuple(_marks(log, parts)),
         "notes": tuple((label, text) for label, text in notes if text),
-        "left_out": " and ".join(word for part, word in LEFT_OUT if part not in parts),
+        "left_out": listed([_(words) for part, words in LEFT_OUT if part not in parts]),
         "has_thread": has_thread,
         "asks_to_talk": Part.TALK in parts and getattr(log, "wants_to_talk", False),
         "thread": tuple(
-            ThreadLine(str(reply.author or "Somebody who left"), _moment(reply.written_at),
+            ThreadLine(str(reply.author or _("Somebody who left")), _moment(reply.written_at),
                        reply.text)
             for reply in log.reply_set.select_related("author")
         )
@@ -542,7 +595,7 @@ def reads_page(player: Player) -> tuple[ReadLine, ...]:
         visits.setdefault((row.reader_id, row.day), []).append(row)
     return tuple(
         ReadLine(
-            reader=str(visit[0].reader or "Somebody who left"),
+            reader=str(visit[0].reader or _("Somebody who left")),
             when=_first_to_last(visit),
             what=_what_was_read(visit),
             times=_how_often(visit),
@@ -553,16 +606,21 @@ def reads_page(player: Player) -> tuple[ReadLine, ...]:
 
 def _first_to_last(visit: Sequence[HealthRead]) -> str:
     first, last = min(read.read_at for read in visit), max(read.last_read_at for read in visit)
-    clock = list(dict.fromkeys([f"{first:%H:%M}", f"{last:%H:%M}"]))
-    return f"{weekday_day(first.date())} {first.year}, {' to '.join(clock)} UTC"
+    day = f"{weekday_day(first.date())} {first.year}"
+    begun, ended = f"{first:%H:%M}", f"{last:%H:%M}"
+    if begun == ended:
+        return _("%(day)s, %(time)s UTC") % {"day": day, "time": begun}
+    return _("%(day)s, %(first)s to %(last)s UTC") % {"day": day, "first": begun, "last": ended}
 
 
 def _how_often(visit: Sequence[HealthRead]) -> str:
     """Each log may have been shown another number of times, in lists and by itself."""
     least, most = min(read.times for read in visit), max(read.times for read in visit)
     if most == 1:
-        return "once"
-    return f"{most} times" if least == most else f"{least} to {most} times each"
+        return _("once")
+    if least == most:
+        return ngettext("%(count)d time", "%(count)d times", most) % {"count": most}
+    return _("%(least)d to %(most)d times each") % {"least": least, "most": most}
 
 
 def _what_was_read(visit: Sequence[HealthRead]) -> str:
@@ -570,12 +628,25 @@ def _what_was_read(visit: Sequence[HealthRead]) -> str:
     logged = sorted(read.day_log.day for read in visit if read.day_log)
     said = []
     if len(events) > MOST_NAMED:
-        said.append(count(len(events), "check-in"))
+        said.append(
+            ngettext("%(count)d check-in", "%(count)d check-ins", len(events))
+            % {"count": len(events)}
+        )
     elif events:
-        said.append(f"check-in {listed(events)}")
+        said.append(_("check-in %(events)s") % {"events": listed(events)})
     if len(logged) > MOST_NAMED:
-        span = f"{day_month(logged[0])} to {day_month(logged[-1])}"
-        said.append(f"{count(len(logged), 'day log')}, {span}")
+        said.append(
+            ngettext(
+                "%(count)d day log, %(first)s to %(last)s",
+                "%(count)d day logs, %(first)s to %(last)s",
+                len(logged),
+            )
+            % {
+                "count": len(logged),
+                "first": day_month(logged[0]),
+                "last": day_month(logged[-1]),
+            }
+        )
     elif logged:
-        said.append(f"day log {listed([day_month(day) for day in logged])}")
+        said.append(_("day log %(days)s") % {"days": listed([day_month(day) for day in logged])})
     return "; ".join(said)

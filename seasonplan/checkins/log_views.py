@@ -14,7 +14,9 @@ from django.core.exceptions import PermissionDenied
 from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_http_methods
@@ -29,7 +31,7 @@ from seasonplan.checkins.models import DayLog, EventCheckIn, Kind, SessionLog
 from seasonplan.checkins.outbox import receive
 from seasonplan.checkins.sharing import Part, parts_for, record_reads
 from seasonplan.events.models import Event
-from seasonplan.science.layout.wording import days, weekday_day
+from seasonplan.science.words import days, weekday_day
 
 AnyLog = TypeVar("AnyLog", EventCheckIn, DayLog)
 
@@ -76,7 +78,12 @@ def arrival(request: HttpRequest, event_id: int) -> HttpResponse:
         response["Location"] += f"?{asked}" if asked else ""
         return response
     subject = _subject(
-        request, player, Kind.ARRIVAL, f"Before {event.name}", _event_detail(event), event=event
+        request,
+        player,
+        Kind.ARRIVAL,
+        _("Before %(event)s") % {"event": event.name},
+        _event_detail(event),
+        event=event,
     )
     kept = _kept(request, subject, EventCheckIn.objects.filter(event=event))
     return _log(request, subject, {"energy_before": kept.energy_before} if kept else {})
@@ -89,7 +96,12 @@ def event(request: HttpRequest, event_id: int) -> HttpResponse:
     """How an event went."""
     player, found = _event_of(request, event_id)
     subject = _subject(
-        request, player, Kind.EVENT, f"After {found.name}", _event_detail(found), event=found
+        request,
+        player,
+        Kind.EVENT,
+        _("After %(event)s") % {"event": found.name},
+        _event_detail(found),
+        event=found,
     )
     kept = _kept(request, subject, EventCheckIn.objects.filter(event=found))
     if kept is None:
@@ -113,7 +125,12 @@ def day(request: HttpRequest) -> HttpResponse:
     today = _today(player)
     logged = _day(request.POST.get("day") or request.GET.get("day"), today)
     subject = _subject(
-        request, player, Kind.DAY, f"How you feel, {weekday_day(logged)}", "", day=logged
+        request,
+        player,
+        Kind.DAY,
+        _("How you feel, %(day)s") % {"day": weekday_day(logged)},
+        "",
+        day=logged,
     )
     if request.method != "POST" and not subject.standing.allows:
         context = {
@@ -141,7 +158,7 @@ def session(request: HttpRequest) -> HttpResponse:
         request,
         player,
         Kind.SESSION,
-        "A session you trained",
+        _("A session you trained"),
         "",
         session=str(named or uuid.uuid4()),
     )
@@ -233,9 +250,17 @@ def _log(
     )
     key = str(_uuid(request.POST.get("key")) or uuid.uuid4())
     if posted and form.is_valid() and _keep(request, subject, form, key):
-        messages.success(request, f"Logged: {subject.title}.")
-        return _to_the_log(subject)
-    context = {"subject": subject, "form": form, "key": key, "talk": _talk(subject)}
+        taken_back = form.cleaned_data.get("taken_back")
+        said = _("Taken back: %(what)s.") if taken_back else _("Logged: %(what)s.")
+        messages.success(request, said % {"what": subject.title})
+        return _to_the_log(request, subject)
+    context = {
+        "subject": subject,
+        "form": form,
+        "key": key,
+        "then": _then(request),
+        "talk": _talk(subject),
+    }
     return render(request, "checkins/log.html", context, status=422 if posted else 200)
 
 
@@ -272,10 +297,17 @@ def _kept(request: HttpRequest, subject: Subject, rows: QuerySet[AnyLog]) -> Any
     return kept
 
 
-def _to_the_log(subject: Subject) -> HttpResponse:
+def _then(request: HttpRequest) -> str:
+    """Where the form leads when it is done, if not to the log: `week` or nothing."""
+    return "week" if request.POST.get("then") == "week" else ""
+
+
+def _to_the_log(request: HttpRequest, subject: Subject) -> HttpResponse:
     if subject.event is not None:
         kept = EventCheckIn.objects.get(player=subject.player, event=subject.event)
         return redirect("check-in", kept.pk)
     if subject.day is not None:
         return redirect("day-log", DayLog.objects.get(player=subject.player, day=subject.day).pk)
+    if _then(request):
+        return redirect(f"{reverse('phone')}?academy={subject.player.academy_id}")
     return redirect("logs", subject.player.pk)

@@ -22,11 +22,12 @@ from django.core.mail.backends.base import BaseEmailBackend
 from django.db.models import F, QuerySet
 from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils.translation import ngettext
 
 from seasonplan.academy.models import Person
+from seasonplan.academy.speaking import speaking_to
 from seasonplan.checkins.models import SentReminder
 from seasonplan.checkins.reminders import Reminder, reminders_now
-from seasonplan.science.layout.wording import count
 
 log = logging.getLogger(__name__)
 
@@ -52,10 +53,14 @@ class Figures:
 
     def __str__(self) -> str:
         return (
-            f"{count(self.reminders_sent, 'reminder')} in {count(self.mails_sent, 'mail')} sent, "
-            f"{count(self.reminders_failed, 'reminder')} in {count(self.mails_failed, 'mail')} "
+            f"{_of(self.reminders_sent, 'reminder')} in {_of(self.mails_sent, 'mail')} sent, "
+            f"{_of(self.reminders_failed, 'reminder')} in {_of(self.mails_failed, 'mail')} "
             "could not be sent"
         )
+
+
+def _of(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def send_reminders(clock: Callable[[], datetime]) -> Figures:
@@ -166,6 +171,11 @@ def mail(
     person: Person, due: list[Reminder], *, connection: BaseEmailBackend | None = None
 ) -> EmailMessage:
     """The mail that tells a person all this: plain text, and how to get no more of it."""
+    with speaking_to(person):
+        return _mail(person, due, connection)
+
+
+def _mail(person: Person, due: list[Reminder], connection: BaseEmailBackend | None) -> EmailMessage:
     lines = [_line(one) for one in due]
     page = settings.SITE_URL + reverse("reminders")
     subject = lines[0].title if len(lines) == 1 else _subject(due)
@@ -185,8 +195,11 @@ def mail(
 
 def _subject(due: list[Reminder]) -> str:
     players = {one.player.pk: one.player.name for one in due if one.names_player}
-    whose = f" for {next(iter(players.values()))}" if len(players) == 1 else ""
-    return count(len(due), "reminder") + whose
+    if len(players) == 1:
+        return ngettext(
+            "%(count)d reminder for %(player)s", "%(count)d reminders for %(player)s", len(due)
+        ) % {"count": len(due), "player": next(iter(players.values()))}
+    return ngettext("%(count)d reminder", "%(count)d reminders", len(due)) % {"count": len(due)}
 
 
 def _line(one: Reminder) -> Line:

@@ -14,6 +14,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Now
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext_lazy
 
 from seasonplan.academy.models import Person, Player, Readers
 from seasonplan.checkins.access import LogQuerySet
@@ -30,50 +32,50 @@ HOURS = [MinValueValidator(0), MaxValueValidator(24)]
 
 
 class Kind(models.TextChoices):
-    ARRIVAL = "arrival", "Before the first match"
-    EVENT = "event", "After the event"
-    DAY = "day", "Day"
-    SESSION = "session", "Session"
+    ARRIVAL = "arrival", pgettext_lazy("log", "Before the first match")
+    EVENT = "event", pgettext_lazy("log", "After the event")
+    DAY = "day", pgettext_lazy("log", "Day")
+    SESSION = "session", pgettext_lazy("log", "Session")
 
 
 class Region(models.TextChoices):
     """A plain list of where it can be sore."""
 
-    NECK = "neck", "Neck"
-    SHOULDER_LEFT = "shoulder left", "Left shoulder"
-    SHOULDER_RIGHT = "shoulder right", "Right shoulder"
-    ELBOW_LEFT = "elbow left", "Left elbow"
-    ELBOW_RIGHT = "elbow right", "Right elbow"
-    WRIST_LEFT = "wrist left", "Left wrist or hand"
-    WRIST_RIGHT = "wrist right", "Right wrist or hand"
-    BACK_UPPER = "upper back", "Upper back"
-    BACK_LOWER = "lower back", "Lower back"
-    BELLY = "belly", "Stomach or side"
-    HIP = "hip", "Hip or groin"
-    THIGH_FRONT = "front of thigh", "Front of thigh"
-    THIGH_BACK = "back of thigh", "Back of thigh"
-    KNEE_LEFT = "knee left", "Left knee"
-    KNEE_RIGHT = "knee right", "Right knee"
-    CALF = "calf", "Calf or shin"
-    ANKLE = "ankle", "Ankle"
-    FOOT = "foot", "Foot"
+    NECK = "neck", pgettext_lazy("region", "Neck")
+    SHOULDER_LEFT = "shoulder left", pgettext_lazy("region", "Left shoulder")
+    SHOULDER_RIGHT = "shoulder right", pgettext_lazy("region", "Right shoulder")
+    ELBOW_LEFT = "elbow left", pgettext_lazy("region", "Left elbow")
+    ELBOW_RIGHT = "elbow right", pgettext_lazy("region", "Right elbow")
+    WRIST_LEFT = "wrist left", pgettext_lazy("region", "Left wrist or hand")
+    WRIST_RIGHT = "wrist right", pgettext_lazy("region", "Right wrist or hand")
+    BACK_UPPER = "upper back", pgettext_lazy("region", "Upper back")
+    BACK_LOWER = "lower back", pgettext_lazy("region", "Lower back")
+    BELLY = "belly", pgettext_lazy("region", "Stomach or side")
+    HIP = "hip", pgettext_lazy("region", "Hip or groin")
+    THIGH_FRONT = "front of thigh", pgettext_lazy("region", "Front of thigh")
+    THIGH_BACK = "back of thigh", pgettext_lazy("region", "Back of thigh")
+    KNEE_LEFT = "knee left", pgettext_lazy("region", "Left knee")
+    KNEE_RIGHT = "knee right", pgettext_lazy("region", "Right knee")
+    CALF = "calf", pgettext_lazy("region", "Calf or shin")
+    ANKLE = "ankle", pgettext_lazy("region", "Ankle")
+    FOOT = "foot", pgettext_lazy("region", "Foot")
 
 
 class Weather(models.TextChoices):
     """How the weather of an event felt."""
 
-    COLD = "cold", "Cold"
-    MILD = "mild", "Mild"
-    WARM = "warm", "Warm"
-    HOT = "hot", "Hot"
-    HUMID = "humid", "Humid"
-    WINDY = "windy", "Windy"
-    INDOORS = "indoors", "Indoors"
+    COLD = "cold", pgettext_lazy("weather", "Cold")
+    MILD = "mild", pgettext_lazy("weather", "Mild")
+    WARM = "warm", pgettext_lazy("weather", "Warm")
+    HOT = "hot", pgettext_lazy("weather", "Hot")
+    HUMID = "humid", pgettext_lazy("weather", "Humid")
+    WINDY = "windy", pgettext_lazy("weather", "Windy")
+    INDOORS = "indoors", pgettext_lazy("weather", "Indoors")
 
 
 def validate_regions(value: object) -> None:
     if not isinstance(value, list) or not set(value) <= set(Region.values):
-        raise ValidationError("Choose regions from the list.")
+        raise ValidationError(_("Choose regions from the list."))
 
 
 def _within(field: str, lowest: int, highest: int) -> models.CheckConstraint:
@@ -198,9 +200,9 @@ class DayLog(Log):
     """How a day felt, on five steps each where 5 is best, and what hurts or is ill."""
 
     class Problem(models.TextChoices):
-        NONE = "none", "No problem"
-        ILLNESS = "illness", "Illness"
-        INJURY = "injury", "Injury or pain"
+        NONE = "none", pgettext_lazy("problem", "No problem")
+        ILLNESS = "illness", pgettext_lazy("problem", "Illness")
+        INJURY = "injury", pgettext_lazy("problem", "Injury or pain")
 
     day = models.DateField()
     sleep = models.PositiveSmallIntegerField(null=True, validators=STEPS_1_5)
@@ -238,9 +240,19 @@ class DayLog(Log):
 
 
 class SessionLog(Log):
-    """What was trained: minutes, and effort 0-10 for the whole session."""
+    """What was trained: minutes, and effort 0-10 for the whole session.
+
+    The log of a planned session goes by that session's key, so that however often and wherever it
+    is told, it is one. The planned session may be gone since; the log stays.
+    """
 
     session = models.UUIDField(help_text="Made where it was written.")
+    planned_key = models.UUIDField(
+        null=True, blank=True, help_text="The lasting name of the planned session that this did."
+    )
+    as_planned = models.BooleanField(
+        default=False, help_text="Said to be done with the minutes and effort that were planned."
+    )
     day = models.DateField()
     what = models.CharField(max_length=60)
     minutes = models.PositiveSmallIntegerField(
@@ -252,6 +264,13 @@ class SessionLog(Log):
         ordering = ["-day", "-last_written_at", "pk"]
         constraints = [
             models.UniqueConstraint(fields=["player", "session"], name="session_once_a_player"),
+            models.UniqueConstraint(
+                fields=["player", "planned_key"], name="planned_session_once_a_player"
+            ),
+            models.CheckConstraint(
+                condition=Q(as_planned=False) | Q(planned_key__isnull=False),
+                name="sessionlog_as_planned_has_a_plan",
+            ),
             _within("minutes", 1, LONGEST_SESSION_MIN),
             _within("effort", 0, 10),
         ]

@@ -17,6 +17,7 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.db import IntegrityError, transaction
 from django.utils.dateparse import parse_datetime
+from django.utils.translation import gettext as _
 
 from seasonplan.academy.consent import consent_standing
 from seasonplan.academy.models import Person, Player
@@ -31,6 +32,7 @@ from seasonplan.checkins.models import (
     SessionLog,
 )
 from seasonplan.events.models import Event
+from seasonplan.science.words import N_
 
 MOST_MESSAGES: Final = 50
 LARGEST_BYTES: Final = 64 * 1024
@@ -184,7 +186,7 @@ def _receive_one(raw: Any, known: _Known) -> tuple[Receipt, Subject | None]:
     except Refused as refusal:
         return Receipt(name, "refused", refusal.reasons), None
     except IntegrityError:
-        return Receipt(name, "refused", {"key": KEY_IS_TAKEN}), None
+        return Receipt(name, "refused", {"key": _(KEY_IS_TAKEN)}), None
     known.kept[message.key] = message
     subject = Subject(
         message.player,
@@ -195,28 +197,36 @@ def _receive_one(raw: Any, known: _Known) -> tuple[Receipt, Subject | None]:
     return Receipt(name, "stored"), subject
 
 
-KEY_IS_TAKEN: Final = "Another log has this key; make a new one for this log."
+KEY_IS_TAKEN: Final = N_("Another log has this key; make a new one for this log.")
+
+
+NOT_ITS_KEY: Final = N_("The log of a planned session goes by the key of the planned session.")
 
 
 def _checked(raw: Any, known: _Known) -> Message:
     """The message, new or as it was kept before. Raises Refused."""
     if not isinstance(raw, dict):
-        raise Refused({"message": "A message is an object with key, kind, player and body."})
+        raise Refused({"message": _("A message is an object with key, kind, player and body.")})
     if unknown := set(raw) - KEYS:
-        raise Refused({"message": f"“{_short(min(unknown, key=str))}” is not known here."})
+        raise Refused(
+            {
+                "message": _("“%(name)s” is not known here.")
+                % {"name": _short(min(unknown, key=str))}
+            }
+        )
     key = _uuid(raw.get("key"))
     if key is None:
-        raise Refused({"key": "Give a UUID that was made where this was written."})
+        raise Refused({"key": _("Give a UUID that was made where this was written.")})
     player = known.players.get(raw["player"]) if type(raw.get("player")) is int else None
     if kept := known.kept.get(key):
         if player is None or kept.player_id != player.pk:
-            raise Refused({"key": KEY_IS_TAKEN})
+            raise Refused({"key": _(KEY_IS_TAKEN)})
         return kept
     kind = raw.get("kind")
     if kind not in Kind.values:
-        raise Refused({"kind": "Choose arrival, event, day or session."})
+        raise Refused({"kind": _("Choose arrival, event, day or session.")})
     if player is None:
-        raise Refused({"player": "You do not write logs for this player."})
+        raise Refused({"player": _("You do not write logs for this player.")})
     written_at = _moment(raw.get("written_at"), known.now)
     event = _event(raw, kind, player, known)
     body = _body(raw, kind, player, event, known)
@@ -237,6 +247,8 @@ def _checked(raw: Any, known: _Known) -> Message:
         _refuse_out_of_season(kind, event, written_at)
     if kind == Kind.SESSION:
         _day(body["day"], known.now)
+        if body.get("planned_key") not in (None, str(message.session)):
+            raise Refused({"planned_key": _(NOT_ITS_KEY)})
     return message
 
 
@@ -244,13 +256,13 @@ def _moment(value: Any, now: datetime) -> datetime:
     try:
         moment = parse_datetime(value) if isinstance(value, str) else None
         if moment is None or moment.tzinfo is None:
-            raise Refused({"written_at": "Give day and time with their offset from UTC."})
+            raise Refused({"written_at": _("Give day and time with their offset from UTC.")})
         if moment > now + AHEAD:
-            raise Refused({"written_at": "This lies in the future; check the phone's clock."})
+            raise Refused({"written_at": _("This lies in the future; check the phone's clock.")})
         if moment.date() < EARLIEST:
-            raise Refused({"written_at": "This lies far in the past; check the phone's clock."})
+            raise Refused({"written_at": _("This lies far in the past; check the phone's clock.")})
     except (ValueError, OverflowError):
-        raise Refused({"written_at": "Give day and time with their offset from UTC."}) from None
+        raise Refused({"written_at": _("Give day and time with their offset from UTC.")}) from None
     return moment
 
 
@@ -260,18 +272,18 @@ def _day(value: Any, now: datetime) -> date:
     except ValueError:
         day = None
     if day is None:
-        raise Refused({"day": "Give the day as YYYY-MM-DD."})
+        raise Refused({"day": _("Give the day as YYYY-MM-DD.")})
     if day > (now + AHEAD).date():
-        raise Refused({"day": "This day has not come yet."})
+        raise Refused({"day": _("This day has not come yet.")})
     if day < EARLIEST:
-        raise Refused({"day": "This day is too long ago; check the year."})
+        raise Refused({"day": _("This day is too long ago; check the year.")})
     return day
 
 
 def _session(raw: dict[str, Any]) -> uuid.UUID:
     session = _uuid(raw.get("session"))
     if session is None:
-        raise Refused({"session": "Give a UUID that was made where this was written."})
+        raise Refused({"session": _("Give a UUID that was made where this was written.")})
     return session
 
 
@@ -281,7 +293,7 @@ def _event(raw: dict[str, Any], kind: str, player: Player, known: _Known) -> Eve
         return None
     event = known.events.get(raw["event"]) if type(raw.get("event")) is int else None
     if event is None or event.academy_id != player.academy_id:
-        raise Refused({"event": "This event is not on the academy's calendar."})
+        raise Refused({"event": _("This event is not on the academy's calendar.")})
     return event
 
 
@@ -289,11 +301,11 @@ def _refuse_out_of_season(kind: str, event: Event, written_at: datetime) -> None
     """An event is told of when it can be: by the days at its place when the words were written."""
     there = written_at.astimezone(ZoneInfo(event.place.timezone)).date()
     if kind == Kind.EVENT and event.start > there + AHEAD:
-        raise Refused({"event": "This event has not begun yet."})
+        raise Refused({"event": _("This event has not begun yet.")})
     if kind == Kind.ARRIVAL and event.start > there + ARRIVAL_AHEAD:
-        raise Refused({"event": "This event is still too far away."})
+        raise Refused({"event": _("This event is still too far away.")})
     if kind == Kind.ARRIVAL and event.end < there:
-        raise Refused({"event": "This event is over: say it with the check-in after the event."})
+        raise Refused({"event": _("This event is over: say it with the check-in after the event.")})
 
 
 def _body(
@@ -302,13 +314,13 @@ def _body(
     """The fields that the message says, checked. Raises Refused."""
     body = raw.get("body")
     if not isinstance(body, dict):
-        raise Refused({"body": "Give what was said as an object of fields."})
+        raise Refused({"body": _("Give what was said as an object of fields.")})
     health = known.allows_health(player)
     if not health and kind == Kind.DAY:
-        raise Refused({"consent": _CONSENT_FIRST})
+        raise Refused({"consent": _(_CONSENT_FIRST)})
     if not health and kind == Kind.EVENT:
         lacking = {
-            name: _CONSENT_FIRST
+            name: _(_CONSENT_FIRST)
             for name in HEALTH_OF_AN_EVENT
             if body.get(name) not in (None, "", [])
         }
@@ -328,11 +340,11 @@ def _body(
         raise Refused(reasons(form))
     said = form.body(body)
     if not said:
-        raise Refused({"message": "Nothing was said: answer at least one question."})
+        raise Refused({"message": _("Nothing was said: answer at least one question.")})
     return said
 
 
-_CONSENT_FIRST: Final = "A guardian has to consent before health is logged."
+_CONSENT_FIRST: Final = N_("A guardian has to consent before health is logged.")
 
 
 def reasons(form: forms.Form) -> dict[str, str]:
@@ -343,15 +355,16 @@ def reasons(form: forms.Form) -> dict[str, str]:
     }
 
 
-# The JSON type of each field's value; the first line that fits a field counts.
+# The JSON type of each field's value, and what to say of another one; the first line that fits a
+# field counts.
 _TYPES: Final[tuple[tuple[type[forms.Field], tuple[type, ...], str], ...]] = (
-    (MatchesField, (list,), "a list"),
-    (forms.MultipleChoiceField, (list,), "a list"),
-    (forms.TypedChoiceField, (int,), "a whole number"),
-    (forms.BooleanField, (bool,), "true or false"),
-    (forms.FloatField, (int, float), "a number"),
-    (forms.IntegerField, (int,), "a whole number"),
-    (forms.Field, (str,), "text"),
+    (MatchesField, (list,), N_("This is not a list.")),
+    (forms.MultipleChoiceField, (list,), N_("This is not a list.")),
+    (forms.TypedChoiceField, (int,), N_("This is not a whole number.")),
+    (forms.BooleanField, (bool,), N_("This is not true or false.")),
+    (forms.FloatField, (int, float), N_("This is not a number.")),
+    (forms.IntegerField, (int,), N_("This is not a whole number.")),
+    (forms.Field, (str,), N_("This is not text.")),
 )
 
 
@@ -360,13 +373,13 @@ def _wrong_types(form: LogForm, body: dict[str, Any]) -> dict[str, str]:
     wrong = {}
     for name, value in body.items():
         if name not in form.fields:
-            wrong[_short(name)] = "This field is not known here."
+            wrong[_short(name)] = _("This field is not known here.")
             continue
-        _, types, words = next(row for row in _TYPES if isinstance(form.fields[name], row[0]))
+        _kind, types, words = next(row for row in _TYPES if isinstance(form.fields[name], row[0]))
         if value is not None and type(value) not in types:
-            wrong[name] = f"This is not {words}."
+            wrong[name] = _(words)
         elif not _can_be_kept(value):
-            wrong[name] = "This holds characters that cannot be kept."
+            wrong[name] = _("This holds characters that cannot be kept.")
     return wrong
 
 
@@ -406,17 +419,19 @@ def _fold_subject(subject: Subject) -> None:
     }
     if subject.event_id is not None:
         matches = state.pop("matches", [])
-        check_in, _ = EventCheckIn.objects.update_or_create(
+        check_in, _is_new = EventCheckIn.objects.update_or_create(
             player=subject.player, event_id=subject.event_id, defaults=state
         )
         _write_matches(check_in, matches)
     elif subject.day is not None:
         DayLog.objects.update_or_create(player=subject.player, day=subject.day, defaults=state)
     elif subject.session is not None:
-        state["day"] = date.fromisoformat(state["day"])
-        SessionLog.objects.update_or_create(
-            player=subject.player, session=subject.session, defaults=state
-        )
+        about = {"player": subject.player, "session": subject.session}
+        if state.pop("taken_back", False):
+            SessionLog.objects.filter(**about).delete()
+        else:
+            state["day"] = date.fromisoformat(state["day"])
+            SessionLog.objects.update_or_create(**about, defaults=state)
 
 
 def _write_matches(check_in: EventCheckIn, matches: list[dict[str, Any]]) -> None:

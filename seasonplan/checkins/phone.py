@@ -13,28 +13,34 @@ from datetime import date, timedelta
 from typing import Final
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext, pgettext
 
 from seasonplan.events.models import Event
 from seasonplan.plans.due import DEADLINES, DueKind, due_of, trips_of
 from seasonplan.plans.laying_out import Material, judge_plan
 from seasonplan.plans.models import Block, SeasonPlan
 from seasonplan.plans.planner import CardView, WeekView, season_name, season_page
+from seasonplan.plans.terms import surface_with_roof
 from seasonplan.science.layout.trips import Trip
-from seasonplan.science.layout.wording import count, days, weekday_day
+from seasonplan.science.layout.wording import week_count
 from seasonplan.science.weeks import event_weeks
+from seasonplan.science.words import N_, days, number, short_weekday, weekday_day
 
 PURPOSES: Final = {
-    "preparation": "Build the base: endurance, strength and movement. A lot of it, at low effort.",
-    "pre-competition": "Turn the base into tennis: more effort, less volume, explosive work.",
-    "competition": "Keep what you have built. How much you train follows the matches you play.",
-    "active rest": "Away from tennis, and moving: walk, swim, play something else.",
+    "preparation": N_(
+        "Build the base: endurance, strength and movement. A lot of it, at low effort."
+    ),
+    "pre-competition": N_("Turn the base into tennis: more effort, less volume, explosive work."),
+    "competition": N_("Keep what you have built. How much you train follows the matches you play."),
+    "active rest": N_("Away from tennis, and moving: walk, swim, play something else."),
 }
 """What each kind of phase is for, after the rules of the trade in the product's description."""
 
 PLAYING: Final = {DueKind.BEGINS, DueKind.CHECK_IN}
 """What the days of a week leave out: they name the place on each day of the event instead."""
 
-NO_PLAN: Final = (
+NO_PLAN: Final = N_(
     "No season plan is in force yet. When your coach puts one in force, it stands here."
 )
 
@@ -97,12 +103,18 @@ def plan_of_day(plans: Sequence[SeasonPlan], today: date) -> SeasonPlan | None:
 def week_page(material: Material | None, *, today: date) -> WeekPage:
     """The week of `today`, its phase, and what comes next."""
     monday = today - timedelta(days=today.weekday())
-    title = f"Week {today.isocalendar().week}, {days(monday, monday + timedelta(days=6))}"
+    title = _("Week %(number)d, %(days)s") % {
+        "number": today.isocalendar().week,
+        "days": days(monday, monday + timedelta(days=6)),
+    }
     if material is None:
-        return WeekPage(title, empty=NO_PLAN)
+        return WeekPage(title, empty=_(NO_PLAN))
     if today > material.plan.end:
-        ended = f"{material.plan.name} ended on {weekday_day(material.plan.end)}."
-        return WeekPage(title, empty=f"{ended} The next season is not in force yet.")
+        ended = _("%(plan)s ended on %(day)s. The next season is not in force yet.") % {
+            "plan": material.plan.name,
+            "day": weekday_day(material.plan.end),
+        }
+        return WeekPage(title, empty=ended)
     story = _Story(material, today)
     block = next((b for b in material.blocks if b.start <= today < _over(b)), None)
     return WeekPage(
@@ -112,7 +124,7 @@ def week_page(material: Material | None, *, today: date) -> WeekPage:
         phase_label=block.get_phase_display() if block else "",
         phase_part=_part(block, today) if block else "",
         in_peak=any(peak.start <= today <= peak.end for peak in story.peaks),
-        purpose=PURPOSES[block.phase] if block else "",
+        purpose=_(PURPOSES[block.phase]) if block else "",
         days=tuple(story.day(monday + timedelta(days=n)) for n in range(7)),
         next_event=story.next_event(),
         deadline=story.next_deadline(),
@@ -124,13 +136,20 @@ def _over(block: Block) -> date:
 
 
 def _part(block: Block, today: date) -> str:
-    return f"week {(today - block.start).days // 7 + 1} of {block.weeks}"
+    return _("week %(number)d of %(weeks)d") % {
+        "number": (today - block.start).days // 7 + 1,
+        "weeks": block.weeks,
+    }
 
 
 def wait_words(day: date, today: date) -> str:
     """`today`, `tomorrow`, `in 5 days`."""
     ahead = (day - today).days
-    return {0: "today", 1: "tomorrow"}.get(ahead, f"in {count(ahead, 'day')}")
+    if ahead == 0:
+        return _("today")
+    if ahead == 1:
+        return _("tomorrow")
+    return ngettext("in %(count)d day", "in %(count)d days", ahead) % {"count": ahead}
 
 
 class _Story:
@@ -148,7 +167,10 @@ class _Story:
         """The first sentence is the answer to "what now?"."""
         today, start = self.today, self.material.plan.start
         if today < start:
-            yield f"The season begins {wait_words(start, today)}, on {weekday_day(start)}."
+            yield _("The season begins %(wait)s, on %(day)s.") % {
+                "wait": wait_words(start, today),
+                "day": weekday_day(start),
+            }
         said = False
         for event in self.material.going:
             if sentence := self._of_event(event):
@@ -157,33 +179,46 @@ class _Story:
         for busy in self.material.busy:
             if busy.start <= today <= busy.end:
                 said = True
-                until = "today" if busy.end == today else f"until {weekday_day(busy.end)}"
-                yield f"{busy.why or 'Busy'}, {until}: no event."
+                words = (
+                    _("%(why)s, today: no event.")
+                    if busy.end == today
+                    else _("%(why)s, until %(day)s: no event.")
+                )
+                yield words % {"why": busy.why or _("Busy"), "day": weekday_day(busy.end)}
         if not said and today >= start:
-            leave = self._next_leave()
-            days_left = f", and you leave {wait_words(leave, today)}" if leave else ""
-            yield f"At home{days_left}."
+            if leave := self._next_leave():
+                yield _("At home, and you leave %(wait)s.") % {"wait": wait_words(leave, today)}
+            else:
+                yield _("At home.")
 
     def _of_event(self, event: Event) -> str:
         """What the event asks of today, nothing on most days."""
         today, place, trip = self.today, event.place.place_name, self.trips.get(event.pk)
         if event.start <= today <= event.end:
-            until = "last day" if today == event.end else f"until {weekday_day(event.end)}"
-            return f"You play {event.name} in {place}, {until}."
+            words = (
+                _("You play %(event)s in %(place)s, last day.")
+                if today == event.end
+                else _("You play %(event)s in %(place)s, until %(day)s.")
+            )
+            return words % {"event": event.name, "place": place, "day": weekday_day(event.end)}
         if trip is None or not trip.travel_days:
             return ""
+        said = {"place": place, "day": weekday_day(trip.arrive)}
+        if today == trip.leave == trip.arrive:
+            return _("Leave for %(place)s today.") % said
         if today == trip.leave:
-            arrive = "" if trip.arrive == today else f" You arrive on {weekday_day(trip.arrive)}."
-            return f"Leave for {place} today.{arrive}"
+            return _("Leave for %(place)s today. You arrive on %(day)s.") % said
         if trip.leave < today < trip.arrive:
-            return f"On the way to {place}. You arrive on {weekday_day(trip.arrive)}."
+            return _("On the way to %(place)s. You arrive on %(day)s.") % said
         if trip.arrive <= today < event.start:
-            return (
-                f"In {place}: settle in. {event.name} begins {wait_words(event.start, today)}, "
-                f"on {weekday_day(event.start)}."
-            )
+            return _("In %(place)s: settle in. %(event)s begins %(wait)s, on %(day)s.") % {
+                "place": place,
+                "event": event.name,
+                "wait": wait_words(event.start, today),
+                "day": weekday_day(event.start),
+            }
         if trip.goes_home and event.end < today <= event.end + timedelta(trip.home_travel_days):
-            return f"Travel home from {place}."
+            return _("Travel home from %(place)s.") % said
         return ""
 
     def _next_leave(self) -> date | None:
@@ -195,9 +230,13 @@ class _Story:
     def day(self, day: date) -> DayLine:
         entries = [due.title for due in self.due if due.day == day and due.kind not in PLAYING]
         playing = [e.place.place_name for e in self.material.going if e.start <= day <= e.end]
-        busy = [b.why or "Busy" for b in self.material.busy if b.start <= day <= b.end]
-        entries = [*entries, *(f"{place}: event" for place in playing), *busy]
-        return DayLine(day.isoformat(), f"{day:%a} {day.day}", tuple(entries))
+        busy = [b.why or _("Busy") for b in self.material.busy if b.start <= day <= b.end]
+        events = [_("%(place)s: event") % {"place": place} for place in playing]
+        label = pgettext("short weekday and day of the month", "%(weekday)s %(day)d") % {
+            "weekday": short_weekday(day),
+            "day": day.day,
+        }
+        return DayLine(day.isoformat(), label, (*entries, *events, *busy))
 
     def next_event(self) -> NextEvent | None:
         event = next((e for e in self.material.going if e.start > self.today), None)
@@ -208,7 +247,7 @@ class _Story:
             url=reverse("planned-event", args=[self.material.plan.pk, event.pk]),
             place=event.place.place_name,
             surface=event.surface,
-            surface_label=event.surface + (" indoors" if event.indoor else ""),
+            surface_label=surface_with_roof(event.surface, indoor=event.indoor),
             dates=days(event.start, event.end),
             wait=wait_words(event.start, self.today),
             is_target=self.material.role(event) == "target",
@@ -220,15 +259,23 @@ class _Story:
             return
         if trip.travel_days:
             yield (
-                f"Leave {weekday_day(trip.leave)}, {wait_words(trip.leave, self.today)}"
-                if (trip.leave >= self.today)
-                else f"Left {weekday_day(trip.leave)}"
+                _("Leave %(day)s, %(wait)s")
+                % {
+                    "day": weekday_day(trip.leave),
+                    "wait": wait_words(trip.leave, self.today),
+                }
+                if trip.leave >= self.today
+                else _("Left %(day)s") % {"day": weekday_day(trip.leave)}
             )
-        yield f"Be there by {weekday_day(trip.arrive)}"
+        yield _("Be there by %(day)s") % {"day": weekday_day(trip.arrive)}
         if trip.flight_tenths and trip.travel_days:
-            yield f"About {trip.flight_hours:.1f} hours of flight (an estimate)"
+            yield _("About %(hours)s hours of flight (an estimate)") % {
+                "hours": number(trip.flight_hours, 1)
+            }
         if settle := trip.acclimatisation.days:
-            yield f"{count(settle, 'day')} to settle in"
+            yield ngettext("%(count)d day to settle in", "%(count)d days to settle in", settle) % {
+                "count": settle
+            }
 
     def next_deadline(self) -> Deadline | None:
         ahead = (due for due in self.due if due.kind in DEADLINES and due.day >= self.today)
@@ -236,7 +283,7 @@ class _Story:
         if due is None:
             return None
         return Deadline(
-            f"{due.title}: by {weekday_day(due.day)}",
+            _("%(title)s: by %(day)s") % {"title": due.title, "day": weekday_day(due.day)},
             wait_words(due.day, self.today),
             (due.day - self.today).days <= 7,
         )
@@ -294,7 +341,7 @@ class YearPage:
 def year_page(material: Material | None, *, today: date) -> YearPage:
     """The season as a list of weeks, block by block: the planner's weeks, read for the phone."""
     if material is None:
-        return YearPage("Season", empty=NO_PLAN)
+        return YearPage(_("Season"), empty=_(NO_PLAN))
     plan = material.plan
     page = season_page(material, today=today, may_change=False, may_plan=False)
     weeks = [week for row in page.rows for week in row.weeks]
@@ -302,15 +349,15 @@ def year_page(material: Material | None, *, today: date) -> YearPage:
     stretches = [
         Stretch(
             phase=run[0].phase,
-            label=run[0].phase_label or "No phase",
-            length=count(len(run), "week"),
+            label=run[0].phase_label or _("No phase"),
+            length=week_count(len(run)),
             is_past=run[-1].is_past,
             weeks=tuple(_year_week(week, events.get(week.iso, [])) for week in run),
         )
         for run in _runs(weeks, {block.start for block in material.blocks})
     ]
     return YearPage(
-        title=f"Season {season_name(plan.start, plan.end)}",
+        title=_("Season %(season)s") % {"season": season_name(plan.start, plan.end)},
         past=tuple(s for s in stretches if s.is_past),
         stretches=tuple(s for s in stretches if not s.is_past),
     )
@@ -360,8 +407,7 @@ def _events_by_week(material: Material, weeks: Sequence[WeekView]) -> dict[str, 
         taken = event_weeks(event.start, event.end, material.plan.start)
         for index in taken:
             goes_on = index > taken.start
-            marks = [mark for mark in card.marks if mark != "pinned"]  # the coach's own word
-            said = () if goes_on else (card.arrive, card.origin, *marks)
+            said = () if goes_on else (card.arrive, card.origin, *card.plain_marks)
             found.setdefault(weeks[index].iso, []).append(
                 YearEvent(
                     name=event.name,

@@ -15,6 +15,9 @@ from typing import Any, Final
 
 from django import forms
 from django.urls import reverse
+from django.utils.text import capfirst
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext, pgettext
 
 from seasonplan.checkins.forms import LogForm, MatchesField, ScaleWidget, log_form
 from seasonplan.checkins.models import DayLog, EventCheckIn, Kind, SessionLog
@@ -22,42 +25,42 @@ from seasonplan.events.models import Event
 from seasonplan.plans.due import trips_of
 from seasonplan.plans.laying_out import Material
 from seasonplan.science.draws import Draw
-from seasonplan.science.layout.wording import count, days, weekday_day
+from seasonplan.science.words import N_, days, weekday_day
 
 ASK_DAYS: Final = 14
 """So long after its last day an event is still asked about, and so far back logs are listed."""
 
 IDEAS: Final = {
-    "preparation": ("Endurance", "Strength", "Movement", "Tennis"),
-    "pre-competition": ("Tennis", "Match play", "Explosive work", "Strength"),
-    "competition": ("Tennis", "Match", "Light strength", "Recovery"),
-    "active rest": ("Walk", "Swim", "Another sport", "Mobility"),
+    "preparation": (N_("Endurance"), N_("Strength"), N_("Movement"), N_("Tennis")),
+    "pre-competition": (N_("Tennis"), N_("Match play"), N_("Explosive work"), N_("Strength")),
+    "competition": (N_("Tennis"), N_("Match"), N_("Light strength"), N_("Recovery")),
+    "active rest": (N_("Walk"), N_("Swim"), N_("Another sport"), N_("Mobility")),
 }
 """What the phase calls for is offered first."""
 
-OTHER_IDEAS: Final = ("Tennis", "Strength", "Endurance", "Movement")
+OTHER_IDEAS: Final = (N_("Tennis"), N_("Strength"), N_("Endurance"), N_("Movement"))
 MINUTES: Final = (30, 45, 60, 75, 90, 120)
 STEPS: Final[dict[str, tuple[tuple[str, tuple[str, ...]], ...]]] = {
-    Kind.ARRIVAL: (("Before your first match", ("energy_before",)),),
+    Kind.ARRIVAL: ((N_("Before your first match"), ("energy_before",)),),
     Kind.EVENT: (
-        ("How it ended", ("energy_after", "rounds_won")),
-        ("How it was", ("felt", "soreness", "sore_where", "energy_before")),
+        (N_("How it ended"), ("energy_after", "rounds_won")),
+        (N_("How it was"), ("felt", "soreness", "sore_where", "energy_before")),
         (
-            "If you like",
+            N_("If you like"),
             ("sleep_last_h", "sleep_before_h", "weather", "matches", "went_well",
              "do_differently", "private_note"),
         ),
     ),
     Kind.DAY: (
-        ("How you feel", ("sleep", "freshness", "muscles", "calm", "mood")),
+        (N_("How you feel"), ("sleep", "freshness", "muscles", "calm", "mood")),
         (
-            "Ill or hurt",
+            N_("Ill or hurt"),
             ("problem", "problem_where", "took_part", "changed_training", "hurt_performance",
              "symptoms"),
         ),
-        ("If you like", ("wants_to_talk", "note", "private_note")),
+        (N_("If you like"), ("wants_to_talk", "note", "private_note")),
     ),
-    Kind.SESSION: (("What you trained", ("what", "minutes", "effort", "day")),),
+    Kind.SESSION: ((N_("What you trained"), ("what", "minutes", "effort", "day")),),
 }  # fmt: skip
 """The questions of each kind, step by step; one that is named nowhere comes last."""
 
@@ -129,6 +132,8 @@ class PhoneForm:
     event: int | None = None
     day: str = ""
     session: str = ""
+    planned: str = ""
+    """The key of the planned session that the log is of."""
 
 
 @dataclass(frozen=True)
@@ -202,8 +207,9 @@ def _arrival_form(event: Event, check_in: EventCheckIn | None) -> PhoneForm:
     return PhoneForm(
         kind=Kind.ARRIVAL,
         id=f"arrival-{event.pk}",
-        title=f"Before {event.name}",
-        detail=f"{event.place.place_name}, from {weekday_day(event.start)}",
+        title=_("Before %(event)s") % {"event": event.name},
+        detail=_("%(place)s, from %(day)s")
+        % {"place": event.place.place_name, "day": weekday_day(event.start)},
         action=reverse("log-arrival", args=[event.pk]),
         is_due=not is_done,
         is_done=is_done,
@@ -229,7 +235,7 @@ def _event_form(
     return PhoneForm(
         kind=Kind.EVENT,
         id=f"event-{event.pk}",
-        title=f"After {event.name}",
+        title=_("After %(event)s") % {"event": event.name},
         detail=f"{event.place.place_name}, {days(event.start, event.end)}",
         action=reverse("log-event", args=[event.pk]),
         is_due=not is_done and today >= event.end,
@@ -245,7 +251,7 @@ def _day_form(written: Written, today: date) -> PhoneForm:
     return PhoneForm(
         kind=Kind.DAY,
         id="day",
-        title="How you feel today",
+        title=_("How you feel today"),
         detail=weekday_day(today),
         action=reverse("log-day"),
         is_due=log is None,
@@ -258,13 +264,15 @@ def _day_form(written: Written, today: date) -> PhoneForm:
 def _session_form(material: Material | None, today: date) -> PhoneForm:
     blocks = material.blocks if material else ()
     block = next((b for b in blocks if b.start <= today < b.start + timedelta(weeks=b.weeks)), None)
-    ideas = IDEAS[block.phase] if block else OTHER_IDEAS
+    ideas = tuple(_(idea) for idea in (IDEAS[block.phase] if block else OTHER_IDEAS))
     form = log_form(Kind.SESSION, initial={"day": today}, event=None, on_behalf=False, health=True)
     return PhoneForm(
         kind=Kind.SESSION,
         id="session",
-        title="A session",
-        detail=f"{block.get_phase_display()}: what you trained" if block else "What you trained",
+        title=_("A session"),
+        detail=_("%(phase)s: what you trained") % {"phase": block.get_phase_display()}
+        if block
+        else _("What you trained"),
         action=reverse("log-session"),
         is_due=False,
         is_done=False,
@@ -275,11 +283,37 @@ def _session_form(material: Material | None, today: date) -> PhoneForm:
     )
 
 
+def planned_form(key: str, log: SessionLog | None, **planned: Any) -> PhoneForm:
+    """The form of a session that is filled in as it was planned, or as it was logged.
+
+    `planned` gives what, minutes, effort and day; `key` is the planned session's.
+    """
+    form = log_form(
+        Kind.SESSION,
+        initial=_said(log) or planned,
+        event=None,
+        on_behalf=False,
+        health=True,
+    )
+    return PhoneForm(
+        kind=Kind.SESSION,
+        id=f"planned-{key}",
+        title=planned["what"],
+        detail="",
+        action=reverse("log-session"),
+        is_due=False,
+        is_done=log is not None,
+        steps=_steps(Kind.SESSION, form),
+        session=key,
+        planned=key,
+    )
+
+
 def _said(log: Any) -> dict[str, Any]:
     """What a log says already, as the initial values of its form."""
     if log is None:
         return {}
-    said = {field.name: getattr(log, field.name) for field in log._meta.concrete_fields}
+    said = {field.attname: getattr(log, field.attname) for field in log._meta.concrete_fields}
     if isinstance(log, EventCheckIn):
         said["matches"] = [
             {"won": m.won, "minutes": m.minutes, "score": m.score} for m in log.matches.all()
@@ -297,7 +331,7 @@ def _steps(
     most_matches: int = 0,
     ideas: dict[str, tuple[str, ...]] | None = None,
 ) -> tuple[Step, ...]:
-    left = dict.fromkeys(form.fields)
+    left = dict.fromkeys(bound.name for bound in form.visible_fields())
     steps: list[tuple[str, list[str]]] = []
     for title, names in STEPS[kind]:
         asked = [name for name in names if name in left]
@@ -307,7 +341,7 @@ def _steps(
     steps[-1][1].extend(left)
     return tuple(
         Step(
-            title,
+            _(title),
             tuple(
                 _question(form[name], most_matches, (ideas or {}).get(name, ())) for name in asked
             ),
@@ -330,8 +364,8 @@ def _question(bound: forms.BoundField, most_matches: int, ideas: tuple[str, ...]
         gives=gives,
         needed=field.required,
         options=options,
-        low=low,
-        high=high,
+        low=str(low),
+        high=str(high),
         value=_typed(value) if shape in TYPED else "",
         ideas=ideas,
         matches=tuple(_match_rows(bound.name, value, most_matches)) if shape == "matches" else (),
@@ -391,7 +425,10 @@ def _match_rows(name: str, played: Any, most: int) -> Iterable[MatchRow]:
         yield MatchRow(
             number=number + 1,
             prefix=f"{name}-{number}",
-            result=(Option("won", "Won", won is True), Option("lost", "Lost", won is False)),
+            result=(
+                Option("won", pgettext("match, alone", "Won"), won is True),
+                Option("lost", pgettext("match, alone", "Lost"), won is False),
+            ),
             minutes=_typed(match.get("minutes")),
             score=match.get("score") or "",
         )
@@ -403,15 +440,27 @@ def _logged(written: Written) -> Iterable[Logged]:
     for check_in in written.check_ins:
         said = []
         if check_in.energy_before is not None:
-            said.append(f"energy before {check_in.energy_before}")
+            said.append(_("energy before %(value)d") % {"value": check_in.energy_before})
         if check_in.energy_after is not None:
-            said.append(f"energy after {check_in.energy_after}")
+            said.append(_("energy after %(value)d") % {"value": check_in.energy_after})
         if check_in.rounds_won is not None:
-            said.append(f"{count(check_in.rounds_won, 'round')} won")
-        line = Logged(check_in.event.name, ", ".join(said).capitalize())
+            said.append(
+                ngettext("%(count)d round won", "%(count)d rounds won", check_in.rounds_won)
+                % {"count": check_in.rounds_won}
+            )
+        line = Logged(check_in.event.name, capfirst(", ".join(said)))
         lines.append((check_in.event.start, line))
-    lines += [(log.day, Logged(weekday_day(log.day), "How you felt")) for log in written.days]
+    lines += [(log.day, Logged(weekday_day(log.day), _("How you felt"))) for log in written.days]
     for session in written.sessions:
-        detail = f"{weekday_day(session.day)}, {session.minutes} min, effort {session.effort}"
+        words = (
+            _("%(day)s, %(minutes)d min, effort %(effort)d, as planned")
+            if session.as_planned
+            else _("%(day)s, %(minutes)d min, effort %(effort)d")
+        )
+        detail = words % {
+            "day": weekday_day(session.day),
+            "minutes": session.minutes,
+            "effort": session.effort,
+        }
         lines.append((session.day, Logged(session.what, detail)))
     return [line for _, line in sorted(lines, key=lambda pair: pair[0], reverse=True)]

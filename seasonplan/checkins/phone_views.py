@@ -1,7 +1,8 @@
-"""The four pages of the player's phone: This week, Season, Log and Me.
+"""The pages of the player's phone: Season, Log and Me, and what This week shares with them.
 
 They show a player their own plan in force and logs, and nobody else's. Their answers may be kept on
-the phone, under the person they are for (`web/worker.py`).
+the phone, under the person they are for (`web/worker.py`). This week shows planned sessions too, so
+that its page lies with the training (`training/phone_views.py`), under its old address.
 """
 
 from __future__ import annotations
@@ -26,13 +27,13 @@ from seasonplan.academy.models import HomeBase, Person, Player
 from seasonplan.checkins.choosing import sharing_page
 from seasonplan.checkins.inbox import new_replies
 from seasonplan.checkins.models import DayLog, EventCheckIn, SessionLog
-from seasonplan.checkins.phone import plan_of_day, week_page, year_page
+from seasonplan.checkins.phone import plan_of_day, year_page
 from seasonplan.checkins.phone_log import ASK_DAYS, Written, log_page
 from seasonplan.plans.calendar_news import calendar_news_of
 from seasonplan.plans.laying_out import Material, gather
 from seasonplan.plans.models import SeasonPlan
 from seasonplan.plans.noticing import change_notices
-from seasonplan.science.layout.wording import weekday_day
+from seasonplan.science.words import weekday_day
 from seasonplan.web.worker import KEPT_FOR
 
 PAGES = ("phone", "phone-season", "phone-log", "phone-me")
@@ -92,6 +93,7 @@ def for_a_player(
             "looking": looking,
             "player": player,
             "pages": " ".join(reverse(name) + looking.query for name in PAGES),
+            "week": reverse("phone") + looking.query,
             "log": reverse("phone-log") + looking.query,
         }
         response = render(request, template, context)
@@ -107,7 +109,7 @@ def _now_at_home(player: Player) -> datetime:
     return timezone.localtime(timezone.now(), ZoneInfo(home.timezone) if home else None)
 
 
-def _material(looking: Looking) -> Material | None:
+def material_of(looking: Looking) -> Material | None:
     """The plan in force that speaks of today, read whole."""
     plans = SeasonPlan.objects.visible_to(looking.person).filter(
         player=looking.player, standing=SeasonPlan.Standing.IN_FORCE
@@ -116,7 +118,7 @@ def _material(looking: Looking) -> Material | None:
     return gather(plan) if plan else None
 
 
-def _news(looking: Looking) -> dict[str, Any]:
+def news_of(looking: Looking) -> dict[str, Any]:
     """Which of the player's plans have changed, until the player knows, and which of their events
     were moved or cancelled."""
     plans = SeasonPlan.objects.visible_to(looking.person).filter(player=looking.player)
@@ -127,7 +129,7 @@ def _news(looking: Looking) -> dict[str, Any]:
     }
 
 
-def _written(looking: Looking) -> Written:
+def written_by(looking: Looking) -> Written:
     """The player's own logs of the last weeks, and all check-ins of events as late."""
     since = looking.today - timedelta(days=ASK_DAYS)
     own = {"player": looking.player}
@@ -139,7 +141,7 @@ def _written(looking: Looking) -> Written:
     )
 
 
-def _standing(looking: Looking) -> ConsentStanding:
+def standing_of(looking: Looking) -> ConsentStanding:
     return consent_standing(looking.player, today=looking.today)
 
 
@@ -153,33 +155,23 @@ def _to_whom(looking: Looking, standing: ConsentStanding) -> dict[str, Any]:
     return context
 
 
-def _log_page(looking: Looking, material: Material | None, standing: ConsentStanding) -> Any:
-    return log_page(material, _written(looking), today=looking.today, asks_health=standing.allows)
-
-
-@for_a_player
-def week(request: HttpRequest, looking: Looking) -> tuple[str, dict[str, Any]]:
-    """This week: what now?"""
-    material = _material(looking)
-    page = week_page(material, today=looking.today)
-    due = _log_page(looking, material, _standing(looking)).due
-    replies = new_replies(looking.player, looking.person)
-    context = {"page": page, "due": due, "replies": replies, **_news(looking)}
-    return "phone/week.html", context
-
-
 @for_a_player
 def season(request: HttpRequest, looking: Looking) -> tuple[str, dict[str, Any]]:
     """The year as a list of weeks."""
-    page = year_page(_material(looking), today=looking.today)
-    return "phone/season.html", {"page": page, **_news(looking)}
+    page = year_page(material_of(looking), today=looking.today)
+    return "phone/season.html", {"page": page, **news_of(looking)}
 
 
 @for_a_player
 def log(request: HttpRequest, looking: Looking) -> tuple[str, dict[str, Any]]:
     """What is due, and every form."""
-    standing = _standing(looking)
-    page = _log_page(looking, _material(looking), standing)
+    standing = standing_of(looking)
+    page = log_page(
+        material_of(looking),
+        written_by(looking),
+        today=looking.today,
+        asks_health=standing.allows,
+    )
     replies = new_replies(looking.player, looking.person)
     return "phone/log.html", {"page": page, "replies": replies, **_to_whom(looking, standing)}
 
@@ -187,7 +179,7 @@ def log(request: HttpRequest, looking: Looking) -> tuple[str, dict[str, Any]]:
 @for_a_player
 def me(request: HttpRequest, looking: Looking) -> tuple[str, dict[str, Any]]:
     """Who one is, whom to talk to, who sees what, the outbox, and signing out."""
-    standing = _standing(looking)
+    standing = standing_of(looking)
     sharing = sharing_page(looking.player, looking.person, standing)
     context = {"sharing": sharing, "standing": standing, **_to_whom(looking, standing)}
     return "phone/me.html", context

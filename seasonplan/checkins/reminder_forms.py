@@ -6,24 +6,31 @@ from collections.abc import Sequence
 from datetime import time
 from functools import cache
 from itertools import groupby
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 from zoneinfo import ZoneInfo, available_timezones
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from seasonplan.academy.models import Person, Player, Role
 from seasonplan.checkins.models import MOST_LEAD_DAYS, ReminderTimes
+from seasonplan.checkins.terms import role_word
 from seasonplan.checkins.wishes import About, Wish
 from seasonplan.science.reminding import QuietHours
+from seasonplan.science.words import listed
+
+if TYPE_CHECKING:
+    from django_stubs_ext import StrOrPromise
 
 LEAST_LOUD_MINUTES: Final = 4 * 60
 """So much of a day has to be left, or a reminder may find no moment at all."""
 
 WORDS: Final = {
-    About.DEADLINES: "Entry and withdrawal deadlines",
-    About.TRAVEL: "Travel days",
-    About.CHECK_INS: "A check-in that is due after an event",
+    About.DEADLINES: gettext_lazy("Entry and withdrawal deadlines"),
+    About.TRAVEL: gettext_lazy("Travel days"),
+    About.CHECK_INS: gettext_lazy("A check-in that is due after an event"),
 }
 REGIONS: Final = frozenset(
     ("Africa", "America", "Antarctica", "Arctic", "Asia", "Atlantic", "Australia", "Europe",
@@ -50,7 +57,7 @@ class ClockInput(forms.TimeInput):
         super().__init__(format="%H:%M")
 
 
-def _days(label: str, help_text: str) -> forms.IntegerField:
+def _days(label: StrOrPromise, help_text: StrOrPromise) -> forms.IntegerField:
     return forms.IntegerField(
         label=label, help_text=help_text, min_value=0, max_value=MOST_LEAD_DAYS
     )
@@ -60,13 +67,21 @@ class RemindersForm(forms.Form):
     """One person's choices. Each of `wishes` becomes a field of its own, named after its player."""
 
     timezone = forms.ChoiceField(
-        label="Your time zone", required=False, help_text="Days and hours of reminders follow it."
+        label=gettext_lazy("Your time zone"),
+        required=False,
+        help_text=gettext_lazy("Days and hours of reminders follow it."),
     )
-    deadline_days = _days("Days before a deadline", "0: on the day itself.")
-    travel_days = _days("Days before a travel day", "0: on the day itself.")
-    quiet_from = forms.TimeField(label="Quiet from", widget=ClockInput())
+    deadline_days = _days(
+        gettext_lazy("Days before a deadline"), gettext_lazy("0: on the day itself.")
+    )
+    travel_days = _days(
+        gettext_lazy("Days before a travel day"), gettext_lazy("0: on the day itself.")
+    )
+    quiet_from = forms.TimeField(label=gettext_lazy("Quiet from"), widget=ClockInput())
     quiet_to = forms.TimeField(
-        label="Quiet to", widget=ClockInput(), help_text="The same time twice: no quiet hours."
+        label=gettext_lazy("Quiet to"),
+        widget=ClockInput(),
+        help_text=gettext_lazy("The same time twice: no quiet hours."),
     )
 
     def __init__(
@@ -87,7 +102,8 @@ class RemindersForm(forms.Form):
             "quiet_from": times.quiet_from,
             "quiet_to": times.quiet_to,
         }
-        zones = [("", f"Not chosen: {usual_zone.key}"), *zones_by_region(), ("UTC", "UTC")]
+        not_chosen = _("Not chosen: %(zone)s") % {"zone": usual_zone.key}
+        zones = [("", not_chosen), *zones_by_region(), ("UTC", "UTC")]
         if chosen_zone and chosen_zone != "UTC" and chosen_zone.partition("/")[0] not in REGIONS:
             zones.append((chosen_zone, chosen_zone))
         self.fields["timezone"].choices = zones  # type: ignore[attr-defined]
@@ -128,7 +144,11 @@ class RemindersForm(forms.Form):
             given["quiet_from"], given["quiet_to"] = quiet.start, quiet.end
             if quiet.minutes > 24 * 60 - LEAST_LOUD_MINUTES:
                 raise ValidationError(
-                    {"quiet_to": "Leave at least four hours of the day for reminders to come in."}
+                    {
+                        "quiet_to": _(
+                            "Leave at least four hours of the day for reminders to come in."
+                        )
+                    }
                 )
         return given
 
@@ -139,6 +159,8 @@ def _whole_minute(clock: time) -> time:
 
 def _whose(wish: Wish) -> str:
     if Role.PLAYER in wish.roles:
-        return f"{wish.player.name}, your own season"
-    roles = " and ".join(role.label.lower() for role in Role if role in wish.roles)
-    return f"{wish.player.name}, as {roles}"
+        return _("%(player)s, your own season") % {"player": wish.player.name}
+    return _("%(player)s, as %(roles)s") % {
+        "player": wish.player.name,
+        "roles": listed([role_word(role) for role in Role if role in wish.roles]),
+    }

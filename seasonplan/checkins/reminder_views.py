@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
@@ -33,7 +34,7 @@ def my_reminders(request: HttpRequest) -> HttpResponse:
     if form.is_bound and form.is_valid():
         person.timezone = form.cleaned_data["timezone"]
         keep_wishes(person=person, times=form.times(), about=form.about())
-        messages.success(request, "Your reminders are changed.")
+        messages.success(request, _("Your reminders are changed."))
         return redirect("reminders")
     context = {"form": form, "coming": coming(mine, timezone.now())}
     status = 422 if form.is_bound else 200

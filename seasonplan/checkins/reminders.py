@@ -7,14 +7,17 @@ that was dropped, a plan that was replaced, a check-in that has come in leave no
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Final
 
 from django.urls import reverse
+from django.utils.translation import get_language, override
+from django.utils.translation import gettext as _
 
 from seasonplan.academy.models import Person, Player, Role
+from seasonplan.academy.speaking import language_of
 from seasonplan.checkins.models import MOST_LEAD_DAYS, EventCheckIn, SentReminder
 from seasonplan.checkins.wishes import (
     ABOUT,
@@ -29,8 +32,8 @@ from seasonplan.checkins.wishes import (
 from seasonplan.plans.due import Due, DueKind, due_of
 from seasonplan.plans.laying_out import gather_all
 from seasonplan.plans.models import SeasonPlan
-from seasonplan.science.layout.wording import weekday_day
 from seasonplan.science.reminding import Reminding
+from seasonplan.science.words import N_, weekday_day
 
 # Somewhere on earth it is a day earlier or later than in UTC.
 ANY_ZONE: Final = timedelta(days=1)
@@ -40,14 +43,14 @@ LOOK_AHEAD: Final = timedelta(days=60)
 MOST_SHOWN: Final = 6
 
 WHEN: Final = {
-    DueKind.ENTRY: ", by {}",
-    DueKind.WITHDRAWAL: ": {}",
-    DueKind.LEAVE: " on {}",
-    DueKind.GO_ON: " on {}",
-    DueKind.GO_HOME: " on {}",
-    DueKind.CHECK_IN: "",
+    DueKind.ENTRY: N_("%(title)s, by %(day)s"),
+    DueKind.WITHDRAWAL: "%(title)s: %(day)s",
+    DueKind.LEAVE: N_("%(title)s on %(day)s"),
+    DueKind.GO_ON: N_("%(title)s on %(day)s"),
+    DueKind.GO_HOME: N_("%(title)s on %(day)s"),
+    DueKind.CHECK_IN: "%(title)s",
 }
-"""How a thing that is due goes on with its day."""
+"""How a thing that is due is said with its day."""
 
 Key = tuple[int, int, str, date, int]
 
@@ -57,7 +60,7 @@ class Reminder:
     """One thing of which one person is to be told about one player.
 
     `row` is what earlier runs left of it, if one tried; `names_player` is whether the reader has to
-    be told whom it is about.
+    be told whom it is about. What `due` says is in the reader's language.
     """
 
     person: Person
@@ -76,7 +79,7 @@ class Reminder:
     def title(self) -> str:
         """What is due and when, with the player's name where the reader has to be told it."""
         due = self.due
-        title = due.title + WHEN[due.kind].format(weekday_day(due.day))
+        title = _(WHEN[due.kind]) % {"title": due.title, "day": weekday_day(due.day)}
         return f"{self.player.name}: {title}" if self.names_player else title
 
 
@@ -89,20 +92,24 @@ class Coming:
 
 
 def reminders(
-    audience: Audience, now: datetime, *, ahead: timedelta = timedelta()
+    audience: Audience,
+    now: datetime,
+    *,
+    ahead: timedelta = timedelta(),
+    speaks: Callable[[Person], str] = language_of,
 ) -> list[Reminder]:
     """What has not been sent yet and may be sent within the next time, in order of day.
 
     That a moment is quiet is for the caller to ask. The number of queries does not depend on how
-    many players and people there are.
+    many players and people there are. `speaks` names the language of each of them.
     """
     wishes = [wish for wish in audience.wishes if wish.about]
     if not wishes:
         return []
-    due, rows, several = _due(wishes, now, ahead), _rows(wishes, now), _several(wishes)
+    due, rows, several = _due(wishes, now, ahead, speaks), _rows(wishes, now), _several(wishes)
     found: list[Reminder] = []
     for wish in wishes:
-        for one in due[wish.player.pk]:
+        for one in due[wish.player.pk, speaks(wish.person)]:
             if ABOUT[one.kind] not in wish.about:
                 continue
             reminder = Reminder(
@@ -129,10 +136,14 @@ def reminders_now(now: datetime) -> dict[Person, list[Reminder]]:
 
 
 def coming(audience: Audience, now: datetime) -> list[Coming]:
-    """The next few reminders, by the clock of the person they are for, as things stand."""
+    """The next few reminders, by the clock of the person they are for, as things stand.
+
+    In the language of the page, which a person without a choice of their own gets, too.
+    """
+    spoken = get_language() or ""
     ahead = [
         (max(opens, now), one)
-        for one in reminders(audience, now, ahead=LOOK_AHEAD)
+        for one in reminders(audience, now, ahead=LOOK_AHEAD, speaks=lambda person: spoken)
         if (opens := one.told.opens)
     ]
     ahead.sort(key=lambda found: found[0])
@@ -141,13 +152,18 @@ def coming(audience: Audience, now: datetime) -> list[Coming]:
 
 def _when(moment: datetime, now: datetime, one: Reminder) -> str:
     if moment == now:
-        return "With the next mail"
+        return _("With the next mail")
     local = moment.astimezone(one.told.zone)
     return f"{weekday_day(local.date())}, {local:%H:%M}"
 
 
-def _due(wishes: list[Wish], now: datetime, ahead: timedelta) -> dict[int, list[Due]]:
-    """By player, everything near enough; a check-in only while none stands."""
+def _due(
+    wishes: list[Wish], now: datetime, ahead: timedelta, speaks: Callable[[Person], str]
+) -> dict[tuple[int, str], list[Due]]:
+    """By player and language, everything near enough; a check-in only while none stands."""
+    languages: dict[int, set[str]] = defaultdict(set)
+    for wish in wishes:
+        languages[wish.player.pk].add(speaks(wish.person))
     first, last = now.date() - LONGEST_USE, now.date() + LONGEST_LEAD + ahead
     plans = SeasonPlan.objects.filter(
         player__in={wish.player.pk for wish in wishes},
@@ -163,17 +179,20 @@ def _due(wishes: list[Wish], now: datetime, ahead: timedelta) -> dict[int, list[
             rounds_won__isnull=False,
         ).values_list("player", "event")
     )
-    by_player: dict[int, dict[str, Due]] = defaultdict(dict)
+    found: dict[tuple[int, str], dict[str, Due]] = defaultdict(dict)
     for material in gather_all(list(plans)):
         player_id = material.plan.player_id
-        for due in due_of(material):
-            if due.kind not in ABOUT or not first <= due.day <= last:
-                continue
-            if due.kind == DueKind.CHECK_IN and (player_id, due.event.pk) in told:
-                continue
-            # Of two seasons that overlap, both may hold the event.
-            by_player[player_id].setdefault(due.key, due)
-    return defaultdict(list, {pk: list(found.values()) for pk, found in by_player.items()})
+        for language in languages[player_id]:
+            with override(language):
+                said = due_of(material)
+            for due in said:
+                if due.kind not in ABOUT or not first <= due.day <= last:
+                    continue
+                if due.kind == DueKind.CHECK_IN and (player_id, due.event.pk) in told:
+                    continue
+                # Of two seasons that overlap, both may hold the event.
+                found[player_id, language].setdefault(due.key, due)
+    return defaultdict(list, {whose: list(dues.values()) for whose, dues in found.items()})
 
 
 def _told(due: Due, audience: Audience, person: Person) -> Reminding:

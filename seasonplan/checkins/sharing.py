@@ -102,7 +102,11 @@ class Reading:
         return self._parts(self.choice.at_least(self.requirements, None))
 
     def of(self, log: EventCheckIn | DayLog) -> Parts:
-        return self._parts(self.choice.at_least(self.requirements, log.first_written_at))
+        return self.of_written(log.first_written_at)
+
+    def of_written(self, at: datetime) -> Parts:
+        """What is read of a log that was first written at this moment."""
+        return self._parts(self.choice.at_least(self.requirements, at))
 
     def _parts(self, choice: Choice) -> Parts:
         if self.is_player:
@@ -163,7 +167,6 @@ def reads_more(parts: Collection[Part]) -> bool:
     return bool(set(parts) - {Part.RESULT})
 
 
-@transaction.atomic
 def record_reads(
     person: Person,
     player: Player,
@@ -175,8 +178,17 @@ def record_reads(
 
     One row a log and day (UTC), with how often; three queries, however many logs.
     """
+    if player.person_id != person.pk:
+        record_reads_of_others(person, logs, now=now)
+
+
+@transaction.atomic
+def record_reads_of_others(
+    person: Person, logs: Iterable[EventCheckIn | DayLog], *, now: datetime
+) -> None:
+    """The same for logs of any number of players, none of whom is the person."""
     logs = list(logs)
-    if player.person_id == person.pk or not logs:
+    if not logs:
         return
     day = now.date()
     seen = Q(check_in__in=[log.pk for log in logs if isinstance(log, EventCheckIn)])
@@ -186,7 +198,7 @@ def record_reads(
     rows.update(times=F("times") + 1, last_read_at=now)
     reads = [
         HealthRead(
-            player=player,
+            player_id=log.player_id,
             reader=person,
             day=day,
             read_at=now,

@@ -9,6 +9,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
@@ -36,7 +37,7 @@ def sharing(request: HttpRequest, player_id: int) -> HttpResponse:
     form = SharingForm(request.POST if posted else None, page=page) if page.decides else None
     if form is not None and posted and form.is_valid():
         choose(player, form.choice, by=person, by_guardian=standing.needed, now=timezone.now())
-        messages.success(request, "Your choice is saved. It holds for earlier logs too.")
+        messages.success(request, _("Your choice is saved. It holds for earlier logs too."))
         return redirect("sharing", player.pk)
     context = {
         "page": page,

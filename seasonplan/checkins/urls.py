@@ -5,7 +5,6 @@ from django.urls import path
 from seasonplan.checkins import log_views, phone_views, reminder_views, sharing_views, views
 
 urlpatterns = [
-    path("phone/", phone_views.week, name="phone"),
     path("phone/season/", phone_views.season, name="phone-season"),
     path("phone/log/", phone_views.log, name="phone-log"),
     path("phone/me/", phone_views.me, name="phone-me"),

@@ -13,6 +13,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
@@ -40,15 +41,17 @@ class _NotJson(Exception):
 def outbox(request: HttpRequest) -> HttpResponse:
     """Take what a phone sends, and say of each message what became of it."""
     if not request.user.is_authenticated:
-        return _told(401, "Sign in, and what waits is sent.")
+        return _told(401, _("Sign in, and what waits is sent."))
     try:
         sent = _messages(request)
     except RequestDataTooBig:
-        return _told(413, f"Send at most {LARGEST_BYTES // 1024} kB at a time.")
+        return _told(
+            413, _("Send at most %(size)d kB at a time.") % {"size": LARGEST_BYTES // 1024}
+        )
     except _NotJson:
         return _told(400, 'Send JSON of the form {"messages": [...]}.')
     if len(sent) > MOST_MESSAGES:
-        return _told(413, f"Send at most {MOST_MESSAGES} messages at a time.")
+        return _told(413, _("Send at most %(most)d messages at a time.") % {"most": MOST_MESSAGES})
     receipts = receive(request.user, sent, now=timezone.now())
     return JsonResponse(
         {"receipts": [receipt.as_json() for receipt in receipts], "csrf": get_token(request)}
@@ -200,7 +203,7 @@ def _reply(request: HttpRequest, log: EventCheckIn | DayLog) -> HttpResponse:
     if not form.is_valid():
         return _open(request, log, form)
     Reply.objects.create(author=_person(request), text=form.cleaned_data["text"], **_about(log))
-    messages.success(request, "Your reply is there.")
+    messages.success(request, _("Your reply is there."))
     return redirect("check-in" if isinstance(log, EventCheckIn) else "day-log", log.pk)
 
 

@@ -14,6 +14,7 @@ from typing import Final
 
 from seasonplan.science.association import Interval, Line
 from seasonplan.science.layout.problem import SURFACES
+from seasonplan.science.words import pgettext
 
 WIDTH, HEIGHT = 720, 440
 LEFT, RIGHT, TOP, BOTTOM = 64, 20, 16, 52
@@ -155,8 +156,19 @@ class Scatter:
         return (self.top + self.bottom) / 2
 
 
-def scatter(points: Sequence[Point], x: Axis, y: Axis, *, title: str, line: Line | None) -> Scatter:
-    """Lay the points out; those at the same place stand side by side, around it."""
+def scatter(
+    points: Sequence[Point],
+    x: Axis,
+    y: Axis,
+    *,
+    title: str,
+    line: Line | None,
+    group_word: Callable[[str], str] = str,
+) -> Scatter:
+    """Lay the points out; those at the same place stand side by side, around it.
+
+    `group_word` says what the legend calls a group.
+    """
     left, right, top, bottom = LEFT, WIDTH - RIGHT, TOP, HEIGHT - BOTTOM
 
     def across(value: float) -> float:
@@ -187,7 +199,7 @@ def scatter(points: Sequence[Point], x: Axis, y: Axis, *, title: str, line: Line
         top=top,
         bottom=bottom,
         marks=tuple(sorted(marks, key=lambda mark: mark.number)),
-        legend=_legend(points, groups),
+        legend=_legend(points, groups, group_word),
         line=(across(x.low), up(line.at(x.low)), across(x.high), up(line.at(x.high)))
         if line
         else None,
@@ -237,11 +249,14 @@ def _mark(point: Point, x: float, y: float, groups: dict[str, int]) -> Mark:
     )
 
 
-def _legend(points: Sequence[Point], groups: dict[str, int]) -> tuple[LegendItem, ...]:
+def _legend(
+    points: Sequence[Point], groups: dict[str, int], group_word: Callable[[str], str]
+) -> tuple[LegendItem, ...]:
     items = []
     for index in sorted(set(groups.values())):
         names = [name for name, at in groups.items() if at == index]
-        label = names[0] if len(names) == 1 else "other"
+        others = pgettext("groups of events", "other")
+        label = group_word(names[0]) if len(names) == 1 else others
         size = sum(point.group in names for point in points)
         sample = Point(0, 0, 0, names[0], "")
         items.append(LegendItem(_mark(sample, 10, 10, groups), label, size))

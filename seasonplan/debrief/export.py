@@ -15,6 +15,7 @@ from typing import Final
 from seasonplan.debrief.factors import ASKED
 from seasonplan.debrief.figures import Figures
 from seasonplan.science.association import Interval, Line, Together
+from seasonplan.science.words import N_, _
 from seasonplan.web.sheets import guarded
 
 COLUMNS: Final = (
@@ -24,67 +25,115 @@ COLUMNS: Final = (
 Cell = str | float | int | None
 
 CODEBOOK: Final[tuple[tuple[str, str, str], ...]] = (
-    ("column", "figure", "Which part of the debrief the line belongs to; see below."),
-    ("column", "subject", "The event, factor, phase, season or count the number is about."),
-    ("column", "date", "First day of the event, YYYY-MM-DD."),
-    ("column", "measure", "What the value is; see below."),
-    ("column", "value", "The number, with a point for decimals, or a word."),
-    ("column", "low, high", "Ends of the 95 % interval of the value."),
-    ("column", "n", "Events behind the value."),
-    ("column", "p", "Two-sided p, exact or from 9,999 drawn orders; none below six events. In "
-     "“what went with what” it allows for neighbouring events that resemble each other."),
-    ("column", "corrected_p", "The p after Benjamini-Hochberg, for all factors looked at."),
-    ("figure", "event", "One event done, measure by measure."),
-    ("figure", "planned and done", "Counts of the first plan put in force, and of what was done."),
-    ("figure", "load", "Training logged in the weeks of a phase."),
-    ("figure", "energy against results", "Energy and results of all events with both."),
-    ("figure", "what went with what", "One factor and the results; value is the effect."),
-    ("figure", "peak windows", "Events inside and outside of the planned peak windows."),
-    ("figure", "season", "One season of the player's."),
-    ("measure", "share won", "Matches won of those that win the draw, 0 to 1; a bye counts as "
-     "neither."),
-    ("measure", "above expectation", "Matches won less the average of a player with the level's "
-     "win chance in every match: chance + chance^2 + ... over the rounds. In rounds."),
-    ("measure", "energy before", "0 empty to 10 full, said before the first match."),
-    ("measure", "energy before, late", "The same, said when the result was known."),
-    ("measure", "energy after", "0 empty to 10 full, said after the event."),
-    ("measure", "soreness", "0 none to 10 very strong, said after the event."),
-    ("measure", "result", "How far, in words."),
-    ("measure", "in a peak window", "1 if a week of the event lies in a planned peak window."),
-    ("measure", "rank correlation", "Spearman, -1 to 1; interval by Fisher with Fieller's standard "
-     "error, sqrt(1.06 / (n - 3))."),
-    ("measure", "two groups", "Rank-biserial correlation (Cliff's delta), -1 to 1; interval after "
-     "Newcombe 2006, p from Mann-Whitney, exact."),
-    ("measure", "slope", "Theil-Sen slope: result for one step of energy; interval after Sen "
-     "1968."),
-    ("measure", "intercept", "Median result less slope times median energy."),
-    ("measure", "planned", "The count by the first plan put in force, in the unit of the subject."),
-    ("measure", "done", "The same count by what was checked in from."),
-    ("measure", "surface", "hard, clay, grass or carpet."),
-    ("measure", "level", "In the academy's own words."),
-    ("measure", "phase", "Of the plan in force, in the event's first week."),
-    ("measure", "role", "target, build-up or open."),
-    ("measure", "weeks with a session", "Weeks of the phase that had a session logged."),
-    ("measure", "sessions", "Sessions logged."),
-    ("measure", "hours", "Hours trained."),
-    ("measure", "load a week", "Minutes times effort 0 to 10, for each week with a session."),
-    ("measure", "events", "Events done."),
-    ("measure", "middle result", "Median of the result as the figures were asked for: share won, "
-     "or above expectation."),
-    ("measure", "middle share won", "Median of share won."),
-    ("measure", "middle energy before", "Median of energy before, late ones with it."),
-)  # fmt: skip
+    ("column", "figure", N_("Which part of the debrief the line belongs to; see below.")),
+    ("column", "subject", N_("The event, factor, phase, season or count the number is about.")),
+    ("column", "date", N_("First day of the event, YYYY-MM-DD.")),
+    ("column", "measure", N_("What the value is; see below.")),
+    ("column", "value", N_("The number, with a point for decimals, or a word.")),
+    ("column", "low, high", N_("Ends of the 95 % interval of the value.")),
+    ("column", "n", N_("Events behind the value.")),
+    (
+        "column",
+        "p",
+        N_(
+            "Two-sided p, exact or from 9,999 drawn orders; none below six events. In "
+            "“what went with what” it allows for neighbouring events that resemble each other."
+        ),
+    ),
+    ("column", "corrected_p", N_("The p after Benjamini-Hochberg, for all factors looked at.")),
+    ("figure", "event", N_("One event done, measure by measure.")),
+    (
+        "figure",
+        "planned and done",
+        N_("Counts of the first plan put in force, and of what was done."),
+    ),
+    ("figure", "load", N_("Training logged in the weeks of a phase.")),
+    ("figure", "energy against results", N_("Energy and results of all events with both.")),
+    ("figure", "what went with what", N_("One factor and the results; value is the effect.")),
+    ("figure", "peak windows", N_("Events inside and outside of the planned peak windows.")),
+    ("figure", "season", N_("One season of the player's.")),
+    (
+        "measure",
+        "share won",
+        N_("Matches won of those that win the draw, 0 to 1; a bye counts as neither."),
+    ),
+    (
+        "measure",
+        "above expectation",
+        N_(
+            "Matches won less the average of a player with the level's "
+            "win chance in every match: chance + chance^2 + ... over the rounds. In rounds."
+        ),
+    ),
+    ("measure", "energy before", N_("0 empty to 10 full, said before the first match.")),
+    ("measure", "energy before, late", N_("The same, said when the result was known.")),
+    ("measure", "energy after", N_("0 empty to 10 full, said after the event.")),
+    ("measure", "soreness", N_("0 none to 10 very strong, said after the event.")),
+    ("measure", "result", N_("How far, in words.")),
+    ("measure", "in a peak window", N_("1 if a week of the event lies in a planned peak window.")),
+    (
+        "measure",
+        "rank correlation",
+        N_(
+            "Spearman, -1 to 1; interval by Fisher with Fieller's standard "
+            "error, sqrt(1.06 / (n - 3))."
+        ),
+    ),
+    (
+        "measure",
+        "two groups",
+        N_(
+            "Rank-biserial correlation (Cliff's delta), -1 to 1; interval after "
+            "Newcombe 2006, p from Mann-Whitney, exact."
+        ),
+    ),
+    (
+        "measure",
+        "slope",
+        N_("Theil-Sen slope: result for one step of energy; interval after Sen 1968."),
+    ),
+    ("measure", "intercept", N_("Median result less slope times median energy.")),
+    (
+        "measure",
+        "planned",
+        N_("The count by the first plan put in force, in the unit of the subject."),
+    ),
+    ("measure", "done", N_("The same count by what was checked in from.")),
+    ("measure", "surface", N_("hard, clay, grass or carpet.")),
+    ("measure", "level", N_("In the academy's own words.")),
+    ("measure", "phase", N_("Of the plan in force, in the event's first week.")),
+    ("measure", "role", N_("target, build-up or open.")),
+    ("measure", "weeks with a session", N_("Weeks of the phase that had a session logged.")),
+    ("measure", "sessions", N_("Sessions logged.")),
+    ("measure", "hours", N_("Hours trained.")),
+    ("measure", "load a week", N_("Minutes times effort 0 to 10, for each week with a session.")),
+    ("measure", "events", N_("Events done.")),
+    (
+        "measure",
+        "middle result",
+        N_("Median of the result as the figures were asked for: share won, or above expectation."),
+    ),
+    ("measure", "middle share won", N_("Median of share won.")),
+    ("measure", "middle energy before", N_("Median of energy before, late ones with it.")),
+)
 
 
 def figures_csv(figures: Figures) -> str:
-    """All figures that the reader may see, as CSV with a header and lines ending in CRLF."""
+    """All figures that the reader may see, as CSV with a header and lines ending in CRLF.
+
+    The figures are to be made in English, whoever reads: programs know the names by the codebook.
+    """
     return _csv(COLUMNS, _lines(figures))
 
 
 def codebook_csv() -> str:
-    """What every column, figure, measure and factor of the file means."""
+    """What every column, figure, measure and factor of the file means, in the reader's language.
+
+    Their names are the same in every language, as in the file.
+    """
     factors = [("factor", asked.name, asked.meaning) for asked in ASKED]
-    return _csv(("kind", "name", "meaning"), [*CODEBOOK, *factors])
+    book = [(kind, name, _(meaning)) for kind, name, meaning in (*CODEBOOK, *factors)]
+    return _csv(("kind", "name", "meaning"), book)
 
 
 def _csv(header: Sequence[str], lines: Iterable[Sequence[Cell]]) -> str:

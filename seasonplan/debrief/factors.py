@@ -14,6 +14,7 @@ from typing import Final
 
 from seasonplan.debrief.year import EventOfYear, Session, Year
 from seasonplan.science.association import Factor
+from seasonplan.science.words import N_
 
 LOAD_DAYS: Final = 14
 USUAL_DAYS: Final = 28
@@ -25,12 +26,14 @@ MATCH_DAYS: Final = 14
 
 @dataclass(frozen=True)
 class Asked:
-    """One factor: its name, what more of it is called, and what it is and how it was found.
+    """One factor in English: its name, alone and within a sentence, what more of it is called, and
+    what it is and how it was found. Who says it translates it.
 
     `but` is what else explains it, for a factor that the result itself may have made.
     """
 
     name: str
+    within: str
     more: str
     meaning: str
     of: Callable[[Year, int], float | None]
@@ -132,81 +135,100 @@ def _in_peak(year: Year, at: int) -> float | None:
 
 ASKED: Final[tuple[Asked, ...]] = (
     Asked(
-        "Energy before",
-        "more energy",
-        "0 to 10, said before the first match; some say it late, when the result is known.",
+        N_("Energy before"),
+        N_("energy before"),
+        N_("more energy"),
+        N_("0 to 10, said before the first match; some say it late, when the result is known."),
         _energy,
         health=True,
     ),
     Asked(
-        "Soreness",
-        "more soreness",
-        "0 to 10, asked after the event, so that the result colours it.",
+        N_("Soreness"),
+        N_("soreness"),
+        N_("more soreness"),
+        N_("0 to 10, asked after the event, so that the result colours it."),
         _soreness,
         health=True,
-        but="asked afterwards, and who wins more plays more",
+        but=N_("asked afterwards, and who wins more plays more"),
     ),
     Asked(
-        "Sleep",
-        "more sleep",
-        "Hours a night, mean of the last two nights before the event, as far as they were said.",
+        N_("Sleep"),
+        N_("sleep"),
+        N_("more sleep"),
+        N_(
+            "Hours a night, mean of the last two nights before the event, as far as they were said."
+        ),
         _sleep,
         health=True,
     ),
     Asked(
-        "Days since arrival",
-        "more days on site",
-        "Days from the planned arrival to the first day of the event.",
+        N_("Days since arrival"),
+        N_("days since arrival"),
+        N_("more days on site"),
+        N_("Days from the planned arrival to the first day of the event."),
         days_since_arrival,
     ),
     Asked(
-        "Missing days to settle in",
-        "more days missing",
-        "Days that travel, clock, heat, altitude and surface needed beyond those there were.",
+        N_("Missing days to settle in"),
+        N_("missing days to settle in"),
+        N_("more days missing"),
+        N_("Days that travel, clock, heat, altitude and surface needed beyond those there were."),
         missing_days,
     ),
     Asked(
-        "Week of the run",
-        "a later week of a run",
-        "1 after a week without an event, 2 in the second event week in a row, and so on.",
+        N_("Week of the run"),
+        N_("week of the run"),
+        N_("a later week of a run"),
+        N_("1 after a week without an event, 2 in the second event week in a row, and so on."),
         week_of_run,
     ),
     Asked(
-        "Event weeks in the last four",
-        "more event weeks before it",
-        "How many of the four weeks before the event were event weeks.",
+        N_("Event weeks in the last four"),
+        N_("event weeks in the last four"),
+        N_("more event weeks before it"),
+        N_("How many of the four weeks before the event were event weeks."),
         weeks_of_last_four,
     ),
     Asked(
-        "Training load before",
-        "more load than usual",
-        "Load a day of the sessions logged in the 14 days before, over that of the 28 days before "
-        "those; 1 is as usual. A change in load, no measure of risk.",
+        N_("Training load before"),
+        N_("training load before"),
+        N_("more load than usual"),
+        N_(
+            "Load a day of the sessions logged in the 14 days before, over that of the 28 days "
+            "before those; 1 is as usual. A change in load, no measure of risk."
+        ),
         load_against_usual,
     ),
     Asked(
-        "Surface changed",
-        "a change of surface",
-        "Whether the event before, or home, had another surface.",
+        N_("Surface changed"),
+        N_("surface changed"),
+        N_("a change of surface"),
+        N_("Whether the event before, or home, had another surface."),
         surface_changed,
         groups=True,
     ),
     Asked(
-        "Time zones crossed",
-        "more time zones",
-        "Hours of the clock between this event and the place the player came from.",
+        N_("Time zones crossed"),
+        N_("time zones crossed"),
+        N_("more time zones"),
+        N_("Hours of the clock between this event and the place the player came from."),
         zones_crossed,
     ),
     Asked(
-        "Matches in the last 14 days",
-        "more matches before it",
-        "Matches of events that ended in the 14 days before; by the result where none were logged.",
+        N_("Matches in the last 14 days"),
+        N_("matches in the last 14 days"),
+        N_("more matches before it"),
+        N_(
+            "Matches of events that ended in the 14 days before; by the result where none were "
+            "logged."
+        ),
         matches_before,
     ),
     Asked(
-        "In a planned peak window",
-        "a planned peak window",
-        "Whether one of the event’s weeks lies in a peak window of the plan.",
+        N_("In a planned peak window"),
+        N_("in a planned peak window"),
+        N_("a planned peak window"),
+        N_("Whether one of the event’s weeks lies in a peak window of the plan."),
         _in_peak,
         groups=True,
     ),

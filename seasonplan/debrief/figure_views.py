@@ -9,7 +9,8 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.utils import timezone
+from django.utils import timezone, translation
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -39,16 +40,18 @@ def _plan(request: HttpRequest, plan_id: int) -> SeasonPlan:
 def figures_file(request: HttpRequest, plan_id: int) -> HttpResponse:
     """All figures that the reader may see, one number a line."""
     plan, person = _plan(request, plan_id), cast(Person, request.user)
-    figures = show_figures(
-        plan,
-        person,
-        seat_of(person, plan.player),
-        today=timezone.localdate(),
-        now=timezone.now(),
-        query=request.GET,
-    )
+    with translation.override(None):
+        figures = show_figures(
+            plan,
+            person,
+            seat_of(person, plan.player),
+            today=timezone.localdate(),
+            now=timezone.now(),
+            query=request.GET,
+        )
+        text = figures_csv(figures)
     name = f"figures-{season_name(plan.start, plan.end).replace('/', '-')}.csv"
-    return _file(figures_csv(figures), name)
+    return _file(text, name)
 
 
 @require_safe
@@ -75,7 +78,7 @@ def win_chances(request: HttpRequest, plan_id: int) -> HttpResponse:
     form = ChancesForm(levels, so_far, data=request.POST if request.method == "POST" else None)
     if form.is_bound and form.is_valid():
         keep_chances(plan, form.chosen)
-        messages.success(request, "The win chances are saved; results are held against them.")
+        messages.success(request, _("The win chances are saved; results are held against them."))
         return redirect(reverse("debrief", args=[plan.pk]) + "?scale=above#energy")
     context = {"plan": plan, "season": season_name(plan.start, plan.end), "form": form}
     status = 422 if form.is_bound else 200

@@ -6,7 +6,7 @@ with how many events are behind it; what the numbers do not bear is said in word
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from statistics import median
@@ -33,6 +33,7 @@ from seasonplan.debrief.factors import ASKED, Asked, factors
 from seasonplan.debrief.year import EventOfYear, Year, gather_year
 from seasonplan.plans.chances import chances_of
 from seasonplan.plans.models import Block, EventRole, SeasonPlan
+from seasonplan.plans.terms import phase_word, role_word, surface_word
 from seasonplan.science.association import (
     Interval,
     Line,
@@ -45,26 +46,46 @@ from seasonplan.science.association import (
     what_went_with_what,
 )
 from seasonplan.science.layout.problem import PHASES
-from seasonplan.science.layout.wording import count, day_month, days, listed
 from seasonplan.science.ranks import DRAWN_ORDERS
 from seasonplan.science.season_matches import HALF
+from seasonplan.science.words import (
+    N_,
+    _,
+    day_month,
+    days,
+    listed,
+    ngettext,
+    number,
+    pgettext,
+    short_number,
+    whole,
+)
 
 COLUMNS: Final = 13
 FEWEST_DRAWN: Final = 2
 """One event is told in words; a drawing needs two."""
 
-NOT_CAUSE: Final = "Describes your year; does not show cause."
+NOT_CAUSE: Final = N_("Describes your year; does not show cause.")
 
 CAUTIONS: Final = (
-    "Events of one player follow one another and resemble their neighbours: they tell less than as "
-    "many separate ones would.",
-    "Level, opponents, surface and time of year change from event to event, and are not taken out.",
-    "Where a year had little range, in energy or in results, even a real connection looks weak.",
-    "Settle before you look on one or two questions that matter; the rest is for the next season "
-    "to confirm.",
+    N_(
+        "Events of one player follow one another and resemble their neighbours: they tell less "
+        "than as many separate ones would."
+    ),
+    N_(
+        "Level, opponents, surface and time of year change from event to event, and are not taken "
+        "out."
+    ),
+    N_(
+        "Where a year had little range, in energy or in results, even a real connection looks weak."
+    ),
+    N_(
+        "Settle before you look on one or two questions that matter; the rest is for the next "
+        "season to confirm."
+    ),
 )
 
-NOT_SAID: Final = "not said"
+NOT_SAID: Final = N_("not said")
 
 Energy = Literal["before", "after"]
 Scale = Literal["share", "above"]
@@ -90,18 +111,41 @@ class View:
         }
         return f"?{urlencode(asked)}" if asked else ""
 
+    @property
+    def by_word(self) -> str:
+        """What the shapes tell apart: `surface`."""
+        return _view_words(self.by)
 
-_VIEWS: Final[dict[str, tuple[tuple[str, str], ...]]] = {
-    "energy": (("before", "before the event"), ("after", "after the event")),
-    "scale": (("share", "share of the rounds"), ("above", "against expectation")),
-    "by": (
-        ("surface", "surface"),
-        ("level", "level"),
-        ("phase", "phase"),
-        ("role", "role"),
-    ),
+    def group_word(self, group: str) -> str:
+        """What a group of events is called, such as a surface or a level."""
+        if group == NOT_SAID:
+            return _(NOT_SAID)
+        words = {"surface": surface_word, "phase": phase_word, "role": role_word}
+        return words.get(self.by, str)(group)
+
+
+_VIEWS: Final[dict[str, tuple[str, ...]]] = {
+    "energy": ("before", "after"),
+    "scale": ("share", "above"),
+    "by": ("surface", "level", "phase", "role"),
 }
-_VIEW_NAMES: Final = {"energy": "Energy", "scale": "Result as", "by": "Shapes by"}
+
+
+def _view_words(value: str) -> str:
+    return {
+        "before": pgettext("energy", "before the event"),
+        "after": pgettext("energy", "after the event"),
+        "share": pgettext("result as", "share of the rounds"),
+        "above": pgettext("result as", "against expectation"),
+        "surface": pgettext("shapes by", "surface"),
+        "level": pgettext("shapes by", "level"),
+        "phase": pgettext("shapes by", "phase"),
+        "role": pgettext("shapes by", "role"),
+    }[value]
+
+
+def _view_name(name: str) -> str:
+    return {"energy": _("Energy"), "scale": _("Result as"), "by": _("Shapes by")}[name]
 
 
 def view_from(query: Mapping[str, str]) -> View:
@@ -109,7 +153,7 @@ def view_from(query: Mapping[str, str]) -> View:
     known: dict[str, Any] = {
         name: query[name]
         for name, options in _VIEWS.items()
-        if name in query and query[name] in dict(options)
+        if name in query and query[name] in options
     }
     return View(**known)
 
@@ -130,6 +174,7 @@ class LookEvent:
     place: str
     dates: str
     surface: str
+    surface_word: str
     is_target: bool
     standing: str
     done: bool
@@ -159,7 +204,10 @@ class LookRow:
 
 @dataclass(frozen=True)
 class CountLine:
-    """Something counted as planned and as done; None where it cannot be counted."""
+    """Something counted as planned and as done; None where it cannot be counted.
+
+    `unit` is for the file of figures, in English.
+    """
 
     label: str
     unit: str
@@ -169,7 +217,8 @@ class CountLine:
 
     @property
     def cells(self) -> tuple[str, str]:
-        return tuple("–" if n is None else f"{n:g}" for n in (self.planned, self.done))  # type: ignore[return-value]
+        planned, done = ("–" if n is None else short_number(n) for n in (self.planned, self.done))
+        return planned, done
 
 
 @dataclass(frozen=True)
@@ -181,6 +230,11 @@ class LoadLine:
     sessions: int
     hours: float
     load_a_week: float
+
+    @property
+    def load_words(self) -> str:
+        """The load a week, half upwards."""
+        return whole(int(self.load_a_week + 0.5))
 
 
 @dataclass(frozen=True)
@@ -205,6 +259,18 @@ class EventLine:
     in_peak: bool
 
     @property
+    def surface_word(self) -> str:
+        return surface_word(self.surface)
+
+    @property
+    def phase_word(self) -> str:
+        return phase_word(self.phase) if self.phase else "–"
+
+    @property
+    def role_word(self) -> str:
+        return role_word(self.role)
+
+    @property
     def share_words(self) -> str:
         return "–" if self.share is None else percent(self.share)
 
@@ -216,7 +282,9 @@ class EventLine:
     def energy_words(self) -> str:
         if self.energy_before is None:
             return "–"
-        return f"{self.energy_before}, said late" if self.late else str(self.energy_before)
+        if self.late:
+            return _("%(energy)d, said late") % {"energy": self.energy_before}
+        return str(self.energy_before)
 
 
 @dataclass(frozen=True)
@@ -237,6 +305,7 @@ class FactorLine:
     """One thing that went with the results, or not: `bar` draws its effect and interval."""
 
     name: str
+    within: str
     meaning: str
     n: int
     effect: float
@@ -263,6 +332,7 @@ class TogetherPart:
     headline: str
     lines: tuple[FactorLine, ...]
     silent: tuple[tuple[str, str], ...]
+    silent_words: str
 
 
 @dataclass(frozen=True)
@@ -286,7 +356,7 @@ class GroupLine:
 
     @property
     def energy_words(self) -> str:
-        return "–" if self.energy is None else f"{self.energy:g}"
+        return "–" if self.energy is None else short_number(self.energy)
 
 
 @dataclass(frozen=True)
@@ -313,7 +383,7 @@ class SeasonLine:
     def cells(self) -> tuple[str, str]:
         return (
             "–" if self.result is None else percent(self.result),
-            "–" if self.energy is None else f"{self.energy:g}",
+            "–" if self.energy is None else short_number(self.energy),
         )
 
 
@@ -364,7 +434,9 @@ class Figures:
                 "number": mark.number,
                 "x": round(x, 3),
                 "y": round(y, 4),
-                "group": getattr(self.events[mark.number - 1], self.view.by) or NOT_SAID,
+                "group": self.view.group_word(
+                    getattr(self.events[mark.number - 1], self.view.by) or NOT_SAID
+                ),
                 "shape": mark.shape,
                 "tone": mark.tone,
                 "target": mark.target,
@@ -382,7 +454,7 @@ class Figures:
             "yRange": list(chart.y_range),
             "points": points,
             "line": ends,
-            "lineName": "robust line",
+            "lineName": _("robust line"),
             "band": band,
         }
 
@@ -394,21 +466,26 @@ def percent(share: float) -> str:
 
 def signed(value: float) -> str:
     """`+0.45`, `−0.45` or `0.00`, with a true minus sign."""
-    text = f"{abs(value):.2f}"
-    return text if float(text) == 0 else f"{'+' if value > 0 else '−'}{text}"
+    text = number(abs(value), 2)
+    return text if round(value, 2) == 0 else f"{'+' if value > 0 else '−'}{text}"
 
 
-def _whole(number: int) -> str:
-    return "0" if number == 0 else f"{number:+d}".replace("-", "−")
+def _signed_whole(value: int) -> str:
+    return "0" if value == 0 else f"{value:+d}".replace("-", "−")
 
 
 def interval_words(interval: Interval) -> str:
-    return f"{signed(interval.low)} to {signed(interval.high)}"
+    return pgettext("interval", "%(low)s to %(high)s") % {
+        "low": signed(interval.low),
+        "high": signed(interval.high),
+    }
 
 
 def p_words(p: float) -> str:
     """`0.03`, or `below 0.001`."""
-    return "below 0.001" if p < 0.001 else f"{p:.3f}" if p < 0.01 else f"{p:.2f}"
+    if p < 0.001:
+        return pgettext("p", "below %(limit)s") % {"limit": number(0.001, 3)}
+    return number(p, 3 if p < 0.01 else 2)
 
 
 def show_figures(
@@ -468,7 +545,7 @@ def figures_page(plan: SeasonPlan, seat: Seat, *, today: date, view: View | None
         targets=_target_part(year, events, view),
         seasons=_seasons(year),
         scale_label=_scale_label(view.scale),
-        cautions=CAUTIONS,
+        cautions=tuple(_(caution) for caution in CAUTIONS),
     )
 
 
@@ -477,9 +554,9 @@ def figures_page(plan: SeasonPlan, seat: Seat, *, today: date, view: View | None
 
 def _scope(year: Year) -> str:
     if not year.reads_health:
-        return (
-            "You see plans, results and sessions. Energy, soreness and sleep are about health; "
-            "who reads them is for the player to say."
+        return _(
+            "You see plans, results and sessions. Energy, soreness and sleep are about health; who "
+            "reads them is for the player to say."
         )
     return ""
 
@@ -488,37 +565,51 @@ def _headline(year: Year, events: Sequence[EventLine]) -> str:
     if not events:
         return ""
     known = sum(line.share is not None for line in events)
-    said = f"{count(len(events), 'event')} done, {known} of them with a result and a known draw."
-    if year.reads_health:
-        before = [line for line in events if line.energy_before is not None]
-        late = sum(line.late for line in before)
-        said += f" Energy before was said of {len(before)}"
-        said += f", {late} of them late." if late else "."
-    return said
+    said = ngettext(
+        "%(count)d event done, %(known)d of them with a result and a known draw.",
+        "%(count)d events done, %(known)d of them with a result and a known draw.",
+        len(events),
+    ) % {"count": len(events), "known": known}
+    if not year.reads_health:
+        return said
+    before = [line for line in events if line.energy_before is not None]
+    late = sum(line.late for line in before)
+    energy = (
+        _("Energy before was said of %(count)d, %(late)d of them late.")
+        if late
+        else _("Energy before was said of %(count)d.")
+    )
+    return f"{said} {energy % {'count': len(before), 'late': late}}"
 
 
 def _advice(year: Year, events: Sequence[EventLine]) -> str:
     """What a thin year still tells, and what would make the next one tell more."""
     planned = sum(event.in_plan for event in year.events)
     if not events:
-        plan = f"The plan has {count(planned, 'event')}." if planned else "The plan has no events."
-        return (
-            f"No event of this season was checked in from, so there is nothing to compare. {plan} "
+        nothing = _("No event of this season was checked in from, so there is nothing to compare.")
+        plan = (
+            ngettext("The plan has %(count)d event.", "The plan has %(count)d events.", planned)
+            % {"count": planned}
+            if planned
+            else _("The plan has no events.")
+        )
+        below = _(
             "The year as planned stands below. Two questions on the phone after each event, energy "
             "and how far, make the next debrief one with figures."
         )
+        return f"{nothing} {plan} {below}"
     if len(events) == 1:
-        return (
+        return _(
             "One event is a memory, not a pattern: read what was written about it, and talk about "
             "it. From two events on they are drawn, from six on there is a p, and nothing is "
             "called notable before twelve."
         )
     if len(events) < 6:
-        return (
-            f"{count(len(events), 'event').capitalize()} can be told one by one, and that is the "
-            "best use of this page. The drawing shows them; there is no p below six, since even a "
-            "perfect order comes up by chance too easily."
-        )
+        return _(
+            "%(count)d events can be told one by one, and that is the best use of this page. The "
+            "drawing shows them; there is no p below six, since even a perfect order comes up by "
+            "chance too easily."
+        ) % {"count": len(events)}
     return ""
 
 
@@ -526,14 +617,14 @@ def _choices(view: View, url: str, year: Year) -> tuple[ViewChoice, ...]:
     asked = [name for name in _VIEWS if year.reads_health or name == "scale"]
     return tuple(
         ViewChoice(
-            _VIEW_NAMES[name],
+            _view_name(name),
             tuple(
                 (
-                    label,
+                    _view_words(value),
                     url + replace(view, **{name: value}).query + "#energy",  # type: ignore[arg-type]
                     getattr(view, name) == value,
                 )
-                for value, label in _VIEWS[name]
+                for value in _VIEWS[name]
             ),
         )
         for name in asked
@@ -542,9 +633,9 @@ def _choices(view: View, url: str, year: Year) -> tuple[ViewChoice, ...]:
 
 def _scale_label(scale: Scale) -> str:
     return (
-        "Rounds won of the rounds possible"
+        _("Rounds won of the rounds possible")
         if scale == "share"
-        else "Rounds won above or below expectation"
+        else _("Rounds won above or below expectation")
     )
 
 
@@ -564,7 +655,7 @@ def _look(year: Year) -> tuple[LookRow, ...]:
                 number=week.start.isocalendar().week,
                 monday=day_month(week.start),
                 phase=phase.replace(" ", "-"),
-                phase_label=_PHASE_LABELS.get(phase, ""),
+                phase_label=_phase_label(phase),
                 phase_begins=bool(phase)
                 and (week.index == 0 or year.phases[week.index - 1] != phase),
                 in_peak=week.index in year.peak_weeks,
@@ -574,25 +665,35 @@ def _look(year: Year) -> tuple[LookRow, ...]:
     rows = [weeks[at : at + COLUMNS] for at in range(0, len(weeks), COLUMNS)]
     if len(rows) > 1 and len(rows[-1]) == 1:
         rows[-2:] = [rows[-2] + rows[-1]]
-    return tuple(LookRow(f"Weeks {row[0].number} to {row[-1].number}", tuple(row)) for row in rows)
+    return tuple(
+        LookRow(
+            _("Weeks %(first)d to %(last)d") % {"first": row[0].number, "last": row[-1].number},
+            tuple(row),
+        )
+        for row in rows
+    )
 
 
-_PHASE_LABELS: Final[dict[str, str]] = {value: str(label) for value, label in Block.Phase.choices}
+def _phase_label(phase: str) -> str:
+    return str(Block.Phase(phase).label) if phase else ""
 
 
 def _look_event(event: EventOfYear, year: Year) -> LookEvent:
     marks = []
     if event.energy_before is not None:
-        marks.append(("Energy", f"{event.energy_before}{' (late)' * event.energy_before_late}"))
+        late = event.energy_before_late
+        said = pgettext("energy", "%(energy)d (late)") if late else "%(energy)d"
+        marks.append((_("Energy"), said % {"energy": event.energy_before}))
     elif event.energy_after is not None:
-        marks.append(("Energy after", str(event.energy_after)))
+        marks.append((_("Energy after"), str(event.energy_after)))
     if event.soreness is not None:
-        marks.append(("Soreness", str(event.soreness)))
+        marks.append((_("Soreness"), str(event.soreness)))
     return LookEvent(
         name=event.name,
         place=event.place,
         dates=days(event.start, event.end),
         surface=event.surface,
+        surface_word=surface_word(event.surface),
         is_target=event.role == EventRole.TARGET,
         standing=_standing(event, year.today),
         done=event.done,
@@ -605,17 +706,21 @@ def _look_event(event: EventOfYear, year: Year) -> LookEvent:
 def _standing(event: EventOfYear, today: date) -> str:
     """How plan and year went apart, in a word; nothing where they did not."""
     if event.done:
-        return "" if event.planned else "added"
+        return "" if event.planned else pgettext("event", "added")
     if event.withdrawn or not event.in_plan:
-        return "dropped"
-    return "nothing logged" if event.end < today else "to come"
+        return pgettext("event", "dropped")
+    if event.end < today:
+        return pgettext("event", "nothing logged")
+    return pgettext("event", "to come")
 
 
 def _result(event: EventOfYear) -> str:
     if event.rounds_won is None:
-        return "No result" if event.done else ""
+        return _("No result") if event.done else ""
     words = dict(results(event.draw_size))
-    return words.get(event.rounds_won) or count(event.rounds_won, "round") + " won"
+    return words.get(event.rounds_won) or ngettext(
+        "%(count)d round won", "%(count)d rounds won", event.rounds_won
+    ) % {"count": event.rounds_won}
 
 
 def _named(event: EventOfYear) -> str:
@@ -632,39 +737,41 @@ def _counts(year: Year) -> tuple[CountLine, ...]:
     taken = sum(week.end < year.today and week.index not in busy for week in rest)
     lines = [
         CountLine(
-            "Events",
+            _("Events"),
             "events",
             sum(event.planned for event in year.events),
             len(year.done),
         ),
         CountLine(
-            "Weeks of active rest",
+            _("Weeks of active rest"),
             "weeks",
             len(rest),
             taken,
-            "Done are those that are over and had no event in them.",
+            _("Done are those that are over and had no event in them."),
         ),
     ]
     if planned and done:
         lines += [
-            CountLine("Event weeks", "weeks", planned.event_weeks, done.event_weeks),
-            CountLine("Longest run of event weeks", "weeks", planned.longest_run, done.longest_run),
+            CountLine(_("Event weeks"), "weeks", planned.event_weeks, done.event_weeks),
             CountLine(
-                "Weeks with four days or more away",
+                _("Longest run of event weeks"), "weeks", planned.longest_run, done.longest_run
+            ),
+            CountLine(
+                _("Weeks with four days or more away"),
                 "weeks",
                 planned.weeks_away,
                 done.weeks_away,
-                "By the trips that the events need, as the season page has them.",
+                _("By the trips that the events need, as the season page has them."),
             ),
             CountLine(
-                "Hours of flight",
+                _("Hours of flight"),
                 "hours",
                 planned.flight_hours,
                 done.flight_hours,
-                "An estimate from distances.",
+                _("An estimate from distances."),
             ),
             CountLine(
-                "Days missing before events", "days", planned.missing_days, done.missing_days
+                _("Days missing before events"), "days", planned.missing_days, done.missing_days
             ),
         ]
     return tuple(lines)
@@ -679,7 +786,7 @@ def _load(year: Year) -> tuple[LoadLine, ...]:
         if logged:
             lines.append(
                 LoadLine(
-                    phase=_PHASE_LABELS[phase],
+                    phase=_phase_label(phase),
                     weeks=logged,
                     sessions=len(own),
                     hours=sum(session.minutes for session in own) / 60,
@@ -692,13 +799,17 @@ def _load(year: Year) -> tuple[LoadLine, ...]:
 def _load_note(year: Year) -> str:
     own = [session for session in year.sessions if session.day >= year.plan.start]
     if not own:
-        return "No sessions were logged, so nothing can be said of training load."
+        return _("No sessions were logged, so nothing can be said of training load.")
     weeks = len({_monday(session.day) for session in own})
-    return (
-        f"Load is minutes times effort (0 to 10), of {count(len(own), 'session')} in "
-        f"{count(weeks, 'week')} that had one logged. Matches are not in it. Compare with your own "
-        "other weeks only: no fixed amount is safe or unsafe."
-    )
+    return _(
+        "Load is minutes times effort (0 to 10), of %(sessions)s in %(weeks)s that had one logged. "
+        "Matches are not in it. Compare with your own other weeks only: no fixed amount is safe or "
+        "unsafe."
+    ) % {
+        "sessions": ngettext("%(count)d session", "%(count)d sessions", len(own))
+        % {"count": len(own)},
+        "weeks": ngettext("%(count)d week", "%(count)d weeks", weeks) % {"count": weeks},
+    }
 
 
 def _monday(day: date) -> date:
@@ -752,13 +863,19 @@ def _energy_part(year: Year, events: Sequence[EventLine], view: View) -> EnergyP
     left_out = len(events) - len(known)
     return EnergyPart(
         n=len(known),
-        which=f"Energy {view.energy} the event",
+        which=_("Energy before the event")
+        if view.energy == "before"
+        else _("Energy after the event"),
         chart=_chart(known, view, line) if len(known) >= FEWEST_DRAWN else None,
         says=tuple(_energy_says(x, y, answer, line, view, known)),
         answer=answer,
         line=line,
-        left_out=f"{count(left_out, 'event')} without this energy, a result or a known draw "
-        f"{'is' if left_out == 1 else 'are'} not in it."
+        left_out=ngettext(
+            "%(count)d event without this energy, a result or a known draw is not in it.",
+            "%(count)d events without this energy, a result or a known draw are not in it.",
+            left_out,
+        )
+        % {"count": left_out}
         if left_out
         else "",
     )
@@ -767,6 +884,20 @@ def _energy_part(year: Year, events: Sequence[EventLine], view: View) -> EnergyP
 def _chart(
     known: Sequence[tuple[EventLine, int, float]], view: View, line: Line | Silent
 ) -> Scatter:
+    before = view.energy == "before"
+    title = (
+        ngettext(
+            "Energy before the event against the result, %(count)d event",
+            "Energy before the event against the result, %(count)d events",
+            len(known),
+        )
+        if before
+        else ngettext(
+            "Energy after the event against the result, %(count)d event",
+            "Energy after the event against the result, %(count)d events",
+            len(known),
+        )
+    )
     return scatter(
         [
             Point(
@@ -776,19 +907,22 @@ def _chart(
                 group=getattr(event, view.by) or NOT_SAID,
                 words=_point_words(event, view),
                 target=event.role == EventRole.TARGET,
-                late=view.energy == "before" and event.late,
+                late=before and event.late,
             )
             for event, energy, outcome in known
         ],
         Axis(
-            f"Energy {view.energy} the event, 0 empty to 10 full",
+            _("Energy before the event, 0 empty to 10 full")
+            if before
+            else _("Energy after the event, 0 empty to 10 full"),
             -0.5,
             10.5,
             tuple((step, str(step)) for step in range(11)),
         ),
         _outcome_axis(view.scale, [outcome for _, _, outcome in known]),
-        title=f"Energy {view.energy} the event against the result, {count(len(known), 'event')}",
+        title=title % {"count": len(known)},
         line=line if isinstance(line, Line) else None,
+        group_word=view.group_word,
     )
 
 
@@ -799,17 +933,26 @@ def _outcome_axis(scale: Scale, outcomes: Sequence[float]) -> Axis:
         return Axis(label, -0.08, 1.08, ticks)
     low, high = min(-1, int(min(outcomes)) - 1), max(1, int(max(outcomes)) + 1)
     steps = range(low, high + 1)
-    return Axis(label, low - 0.3, high + 0.3, tuple((n, _whole(n)) for n in steps))
+    return Axis(label, low - 0.3, high + 0.3, tuple((n, _signed_whole(n)) for n in steps))
 
 
 def _point_words(event: EventLine, view: View) -> str:
     energy = _energy_of(event, view)
-    late = ", said late" if view.energy == "before" and event.late else ""
-    facts = [event.surface, event.level, event.phase, event.role]
-    return (
-        f"{event.number}. {event.name}, {event.dates}: energy {energy}{late}, "
-        f"{event.result.lower()}; {', '.join(fact for fact in facts if fact)}"
+    sentence = (
+        _("%(number)d. %(event)s, %(days)s: energy %(energy)d, said late, %(result)s; %(facts)s")
+        if view.energy == "before" and event.late
+        else _("%(number)d. %(event)s, %(days)s: energy %(energy)d, %(result)s; %(facts)s")
     )
+    phase = phase_word(event.phase) if event.phase else ""
+    facts = [surface_word(event.surface), event.level, phase, role_word(event.role)]
+    return sentence % {
+        "number": event.number,
+        "event": event.name,
+        "days": event.dates,
+        "energy": energy,
+        "result": event.result[:1].lower() + event.result[1:],
+        "facts": ", ".join(fact for fact in facts if fact),
+    }
 
 
 def _energy_says(
@@ -820,69 +963,95 @@ def _energy_says(
     view: View,
     known: Sequence[tuple[EventLine, int, float]],
 ) -> Iterable[str]:
-    yield f"n = {count(len(x), 'event')}. {NOT_CAUSE}"
+    n = ngettext("n = %(count)d event.", "n = %(count)d events.", len(x)) % {"count": len(x)}
+    yield f"{n} {_(NOT_CAUSE)}"
     if view.energy == "after":
-        yield (
+        yield _(
             "This is energy as it was after the event, when the result was known, which colours "
             "it: a lost match feels emptier."
         )
     elif late := sum(event.late for event, _, _ in known):
-        yield (
-            f"{late} of {len(x)} said their energy late, when the result was known, which colours "
-            "it; their marks are hollow."
-            if late > 1
-            else "One energy was said late, when the result was known, which colours it; its mark "
-            "is hollow."
-        )
+        yield ngettext(
+            "One energy was said late, when the result was known, which colours it; its mark is "
+            "hollow.",
+            "%(late)d of %(count)d said their energy late, when the result was known, which "
+            "colours it; their marks are hollow.",
+            late,
+        ) % {"late": late, "count": len(x)}
     if isinstance(answer, Silent):
-        yield f"No rank correlation: {answer.reason}."
+        yield _("No rank correlation: %(reason)s.") % {"reason": answer.reason}
     else:
         yield _correlation_words(answer)
     if len(x) >= FEWEST_DRAWN:
         found = pairs(x, y)
         decided = found.agree + found.disagree
         if decided:
-            yield (
-                f"Of {count(decided, 'pair')} of events that differ in both, the one with more "
-                f"energy had the better result in {found.agree}."
-            )
+            yield ngettext(
+                "Of %(count)d pair of events that differ in both, the one with more energy had the "
+                "better result in %(agree)d.",
+                "Of %(count)d pairs of events that differ in both, the one with more energy had "
+                "the better result in %(agree)d.",
+                decided,
+            ) % {"count": decided, "agree": found.agree}
     if isinstance(line, Line):
         yield _line_words(line, view.scale)
 
 
 def _correlation_words(answer: Together) -> str:
-    words = (
-        f"Rank correlation {signed(answer.effect)}, 95 % interval {interval_words(answer.interval)}"
-    )
-    if answer.p is not None:
-        how = (
-            "counting every order"
-            if answer.counted
-            else f"from {DRAWN_ORDERS:,} orders drawn at random, always the same ones"
+    if answer.p is None:
+        words = _(
+            "Rank correlation %(effect)s, 95 %% interval %(interval)s; no p below six events."
         )
-        words += f"; p {p_words(answer.p)}, {how}"
+    elif answer.counted:
+        words = _(
+            "Rank correlation %(effect)s, 95 %% interval %(interval)s; p %(p)s, counting every "
+            "order."
+        )
     else:
-        words += "; no p below six events"
+        words = _(
+            "Rank correlation %(effect)s, 95 %% interval %(interval)s; p %(p)s, from %(orders)s "
+            "orders drawn at random, always the same ones."
+        )
+    said = words % {
+        "effect": signed(answer.effect),
+        "interval": interval_words(answer.interval),
+        "p": "" if answer.p is None else p_words(answer.p),
+        "orders": whole(DRAWN_ORDERS),
+    }
     if answer.interval.low <= 0 <= answer.interval.high:
-        return f"{words}. The interval holds 0: this year does not tell whether they went together."
-    way = "better" if answer.effect > 0 else "worse"
-    return f"{words}. More energy went with {way} results."
+        way = _("The interval holds 0: this year does not tell whether they went together.")
+    elif answer.effect > 0:
+        way = _("More energy went with better results.")
+    else:
+        way = _("More energy went with worse results.")
+    return f"{said} {way}"
 
 
 def _line_words(line: Line, scale: Scale) -> str:
     def said(slope: float) -> str:
         if scale == "share":
             points = 100 * slope
-            return f"{'−' if points < -0.05 else ''}{abs(points):.1f}"
+            return f"{'−' if points < -0.05 else ''}{number(abs(points), 1)}"
         return signed(slope)
 
-    unit = "percentage points of the rounds" if scale == "share" else "rounds"
-    return (
-        f"The line runs through the middle of both, with the median of the slopes between all "
-        f"pairs: a step of energy goes with "
-        f"{said(line.slope)} {unit} (95 % interval {said(line.slopes.low)} to "
-        f"{said(line.slopes.high)}). The band shows the interval."
+    sentence = (
+        _(
+            "The line runs through the middle of both, with the median of the slopes between all "
+            "pairs: a step of energy goes with %(slope)s percentage points of the rounds (95 %% "
+            "interval %(low)s to %(high)s). The band shows the interval."
+        )
+        if scale == "share"
+        else _(
+            "The line runs through the middle of both, with the median of the slopes between all "
+            "pairs: a step of energy goes with %(slope)s rounds (95 %% interval %(low)s to "
+            "%(high)s). The band shows the interval."
+        )
     )
+    return sentence % {
+        "slope": said(line.slope),
+        "low": said(line.slopes.low),
+        "high": said(line.slopes.high),
+    }
 
 
 # What went with what ---------------------------------------------------------------------------
@@ -892,17 +1061,19 @@ def _together_part(year: Year, events: Sequence[EventLine], view: View) -> Toget
     asked = {a.name: a for a in ASKED}
     given = factors(year)
     goings = what_went_with_what([_outcome(line, view) for line in events], given)
-    lines, silent = [], []
+    lines, silent, silent_words = [], [], []
     for going in goings:
         about = asked[going.factor]
         answer = going.answer
         if isinstance(answer, Silent):
-            silent.append((going.factor, answer.reason))
+            silent.append((_(about.name), answer.reason))
+            silent_words.append(f"{_(about.within)} ({answer.reason})")
             continue
         lines.append(
             FactorLine(
-                name=going.factor,
-                meaning=about.meaning,
+                name=_(about.name),
+                within=_(about.within),
+                meaning=_(about.meaning),
                 n=answer.n,
                 effect=answer.effect,
                 interval=answer.interval,
@@ -910,7 +1081,7 @@ def _together_part(year: Year, events: Sequence[EventLine], view: View) -> Toget
                 p=going.p,
                 corrected_p=going.corrected_p,
                 notable=going.notable,
-                verdict=_verdict(about, answer.effect) if going.notable else "not notable",
+                verdict=_verdict(about, answer.effect) if going.notable else _("not notable"),
                 bar=effect_bar(answer.effect, answer.interval),
             )
         )
@@ -919,27 +1090,31 @@ def _together_part(year: Year, events: Sequence[EventLine], view: View) -> Toget
         headline=_together_headline(lines, len(given)),
         lines=tuple(lines),
         silent=tuple(silent),
+        silent_words="; ".join(silent_words),
     )
 
 
 def _verdict(about: Asked, effect: float) -> str:
-    words = f"{'better' if effect > 0 else 'worse'} results with {about.more}"
-    return f"{words}; {about.but}" if about.but else words
+    words = _("better results with %(more)s") if effect > 0 else _("worse results with %(more)s")
+    said = words % {"more": _(about.more)}
+    return f"{said}; {_(about.but)}" if about.but else said
 
 
 def _together_headline(lines: Sequence[FactorLine], looked_at: int) -> str:
     notable = [line for line in lines if line.notable]
-    things = f"{looked_at} things"
     if not notable:
-        return (
-            f"Nothing stands out. {things} were looked at, and in a year of pure chance one would "
-            "expect to see as much as this. What is listed are effects that may be nothing."
-        )
-    names = listed([line.name.lower() for line in notable])
-    return (
-        f"Of {things} looked at, {'this stands' if len(notable) == 1 else 'these stand'} out: "
-        f"{names}. Chance alone would rarely show as much. {NOT_CAUSE}"
-    )
+        return _(
+            "Nothing stands out. %(count)d things were looked at, and in a year of pure chance one "
+            "would expect to see as much as this. What is listed are effects that may be nothing."
+        ) % {"count": looked_at}
+    said = ngettext(
+        "Of %(count)d things looked at, this stands out: %(names)s. Chance alone would rarely show "
+        "as much.",
+        "Of %(count)d things looked at, these stand out: %(names)s. Chance alone would rarely show "
+        "as much.",
+        len(notable),
+    ) % {"count": looked_at, "names": listed([line.within for line in notable])}
+    return f"{said} {_(NOT_CAUSE)}"
 
 
 # Target events ---------------------------------------------------------------------------------
@@ -961,8 +1136,8 @@ def _target_part(year: Year, events: Sequence[EventLine], view: View) -> TargetP
         for event in targets
     ]
     groups = [
-        _group("Inside a planned peak window", [e for e in events if e.in_peak], view),
-        _group("Outside", [e for e in events if not e.in_peak], view),
+        _group(_("Inside a planned peak window"), [e for e in events if e.in_peak], view),
+        _group(pgettext("peak windows", "Outside"), [e for e in events if not e.in_peak], view),
     ]
     return TargetPart(
         lines=tuple(lines),
@@ -972,7 +1147,7 @@ def _target_part(year: Year, events: Sequence[EventLine], view: View) -> TargetP
 
 
 def _where(event: EventOfYear) -> str:
-    return "in a peak window" if event.in_peak else "outside of every peak window"
+    return _("in a peak window") if event.in_peak else _("outside of every peak window")
 
 
 def _group(label: str, lines: Sequence[EventLine], view: View) -> GroupLine:
@@ -994,26 +1169,43 @@ def _group(label: str, lines: Sequence[EventLine], view: View) -> GroupLine:
 def _target_says(year: Year, events: Sequence[EventLine], view: View) -> Iterable[str]:
     if not events or year.as_planned is None:
         return
-    asked: list[tuple[str, Callable[[EventLine], float | None]]] = [
-        ("result", lambda line: _outcome(line, view))
-    ]
+    yield _inside_against_outside(
+        [(line.in_peak, v) for line in events if (v := _outcome(line, view)) is not None],
+        _(
+            "Result: taking one event from inside and one from outside, the one inside is higher "
+            "%(better)d %% of the time (50 %% is no difference, a tie counts half); effect "
+            "%(effect)s, 95 %% interval %(interval)s, n = %(events)s."
+        ),
+        silent=_("No comparison of result: %(reason)s."),
+    )
     if year.reads_health:
-        asked.append(("energy before", lambda line: line.energy_before))
-    for name, value_of in asked:
-        known = [(line.in_peak, v) for line in events if (v := value_of(line)) is not None]
-        answer = between_groups([inside for inside, _ in known], [v for _, v in known])
-        if isinstance(answer, Silent):
-            yield f"No comparison of {name}: {answer.reason}."
-            continue
-        better = round(100 * (1 + answer.effect) / 2)
-        holds = answer.interval.holds(0)
-        yield (
-            f"{name.capitalize()}: taking one event from inside and one from outside, the one "
-            f"inside is higher {better} % of the time (50 % is no difference, a tie counts half); "
-            f"effect {signed(answer.effect)}, 95 % interval {interval_words(answer.interval)}, "
-            f"n = {count(answer.n, 'event')}."
-            + (" The interval holds 0: the year does not tell them apart." if holds else "")
+        yield _inside_against_outside(
+            [(line.in_peak, v) for line in events if (v := line.energy_before) is not None],
+            _(
+                "Energy before: taking one event from inside and one from outside, the one inside "
+                "is higher %(better)d %% of the time (50 %% is no difference, a tie counts half); "
+                "effect %(effect)s, 95 %% interval %(interval)s, n = %(events)s."
+            ),
+            silent=_("No comparison of energy before: %(reason)s."),
         )
+
+
+def _inside_against_outside(
+    known: Sequence[tuple[bool, float]], sentence: str, *, silent: str
+) -> str:
+    answer = between_groups([inside for inside, _value in known], [value for _in, value in known])
+    if isinstance(answer, Silent):
+        return silent % {"reason": answer.reason}
+    said = sentence % {
+        "better": round(100 * (1 + answer.effect) / 2),
+        "effect": signed(answer.effect),
+        "interval": interval_words(answer.interval),
+        "events": ngettext("%(count)d event", "%(count)d events", answer.n) % {"count": answer.n},
+    }
+    if not answer.interval.holds(0):
+        return said
+    apart = _("The interval holds 0: the year does not tell them apart.")
+    return f"{said} {apart}"
 
 
 # Several years ---------------------------------------------------------------------------------
@@ -1033,7 +1225,9 @@ def _seasons(year: Year) -> tuple[SeasonLine, ...]:
                 is_here=season.plan_id == year.plan.pk,
                 events=len(done),
                 with_result=len(shares),
-                matches=f"{won} won, {played - won} lost" if played else "–",
+                matches=_("%(won)d won, %(lost)d lost") % {"won": won, "lost": played - won}
+                if played
+                else "–",
                 result=median(shares) if shares else None,
                 energy=median(energies) if energies else None,
             )

@@ -8,14 +8,22 @@ from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
 from django.http import QueryDict
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, pgettext
 
 from seasonplan.debrief.models import Debrief, Decision, OwnView
 from seasonplan.events.facts import FIRST_YEAR, LAST_YEAR
+from seasonplan.plans.limit_words import shown_limit
 from seasonplan.plans.models import CarriedOver
-from seasonplan.plans.planner import shown_limit
-from seasonplan.science.layout.limits import LIMITS, Limit, LimitsError, limits_from
+from seasonplan.science.layout.limits import (
+    LIMITS,
+    Limit,
+    LimitsError,
+    group_word,
+    limits_from,
+)
 from seasonplan.science.layout.problem import Limits
-from seasonplan.science.layout.wording import days
+from seasonplan.science.words import days, short_number
 from seasonplan.web.widgets import DayInput
 
 if TYPE_CHECKING:
@@ -29,7 +37,7 @@ PLAYER = "player"
 OF_ONE_SEASON = ("first_phase", "weeks_already_done")
 """Limits that say how one season begins; a decision about the next one cannot know."""
 
-TOO_LONG = {"max_length": "This is more than the page can keep; shorten it a little."}
+TOO_LONG = {"max_length": gettext_lazy("This is more than the page can keep; shorten it a little.")}
 
 
 def words_area(rows: int) -> forms.Textarea:
@@ -42,7 +50,10 @@ class WordsForm(forms.ModelForm):
     class Meta:
         model = Debrief
         fields = ("went_well", "to_improve")
-        labels = {"went_well": "What went well", "to_improve": "What to improve"}
+        labels = {
+            "went_well": gettext_lazy("What went well"),
+            "to_improve": gettext_lazy("What to improve"),
+        }
         widgets = {"went_well": words_area(7), "to_improve": words_area(7)}
         error_messages = {"went_well": TOO_LONG, "to_improve": TOO_LONG}
 
@@ -54,9 +65,9 @@ class OwnViewForm(forms.ModelForm):
         model = OwnView
         fields = ("glad", "hard", "wish")
         labels = {
-            "glad": "What are you glad about?",
-            "hard": "What was hard?",
-            "wish": "What do you want to be different next year?",
+            "glad": gettext_lazy("What are you glad about?"),
+            "hard": gettext_lazy("What was hard?"),
+            "wish": gettext_lazy("What do you want to be different next year?"),
         }
         widgets = {"glad": words_area(5), "hard": words_area(5), "wish": words_area(5)}
         error_messages = {"glad": TOO_LONG, "hard": TOO_LONG, "wish": TOO_LONG}
@@ -72,44 +83,49 @@ class DecisionForm(forms.Form):
 
     key = forms.UUIDField(widget=forms.HiddenInput)
     text = forms.CharField(
-        label="What do you decide?",
+        label=gettext_lazy("What do you decide?"),
         max_length=300,
-        help_text="One sentence, such as: at most two events in a row. No health details: whoever "
-        "sees next year’s plan can read it there.",
+        help_text=gettext_lazy(
+            "One sentence, such as: at most two events in a row. No health details: whoever sees "
+            "next year’s plan can read it there."
+        ),
     )
-    owner = forms.ChoiceField(label="Who sees to it")
-    due = forms.DateField(label="By when", widget=DayInput())
+    owner = forms.ChoiceField(label=gettext_lazy("Who sees to it"))
+    due = forms.DateField(label=gettext_lazy("By when"), widget=DayInput())
     kind = forms.ChoiceField(
-        label="What does it set in next year’s plan?",
+        label=gettext_lazy("What does it set in next year’s plan?"),
         choices=[
-            (Kind.NOTE, "Nothing: it stands there as a note"),
-            (Kind.LIMIT, "A limit"),
-            (Kind.TARGET, "A target event"),
-            (Kind.EVENT_WORTH, "What an event is worth"),
-            (Kind.LEVEL_WORTH, "What events of a level are worth"),
+            (Kind.NOTE, gettext_lazy("Nothing: it stands there as a note")),
+            (Kind.LIMIT, gettext_lazy("A limit")),
+            (Kind.TARGET, gettext_lazy("A target event")),
+            (Kind.EVENT_WORTH, gettext_lazy("What an event is worth")),
+            (Kind.LEVEL_WORTH, gettext_lazy("What events of a level are worth")),
         ],
         initial=Kind.NOTE,
         widget=forms.RadioSelect,
     )
-    limit = forms.ChoiceField(label="Which limit", required=False)
+    limit = forms.ChoiceField(label=gettext_lazy("Which limit"), required=False)
     limit_value = forms.CharField(
-        label="Its new value",
+        label=gettext_lazy("Its new value"),
         max_length=40,
         required=False,
-        help_text="A number; for a shortest and a longest, two: 4 to 12.",
+        help_text=gettext_lazy("A number; for a shortest and a longest, two: 4 to 12."),
     )
     event = forms.TypedChoiceField(
-        label="Which event", required=False, coerce=int, empty_value=None
+        label=gettext_lazy("Which event"), required=False, coerce=int, empty_value=None
     )
-    level = forms.ChoiceField(label="Which level", required=False)
+    level = forms.ChoiceField(label=gettext_lazy("Which level"), required=False)
     worth = forms.IntegerField(
-        label="Its worth",
+        label=gettext_lazy("Its worth"),
         min_value=0,
         max_value=100,
         required=False,
-        help_text="0 to 100. A target may leave it empty: then it is worth what targets are.",
+        help_text=gettext_lazy(
+            "0 to 100. A target may leave it empty: then it is worth what targets are."
+        ),
         error_messages=dict.fromkeys(
-            ("min_value", "max_value", "invalid"), "Give a whole number from 0 to 100."
+            ("min_value", "max_value", "invalid"),
+            gettext_lazy("Give a whole number from 0 to 100."),
         ),
     )
 
@@ -125,12 +141,13 @@ class DecisionForm(forms.Form):
     ) -> None:
         super().__init__(data, initial=dict(initial or {}))
         self.owner_names = dict(owners)
-        by_group = [("", "Choose"), *_limit_choices(limits)]
+        choose = ("", pgettext("a choice not made yet", "Choose"))
+        by_group = [choose, *_limit_choices(limits)]
         self._choices_of("limit").choices = by_group
         choices: dict[str, list[tuple[Any, str]]] = {
-            "owner": [("", "Choose"), *owners],
-            "event": [("", "Choose"), *events],
-            "level": [("", "Choose"), *((level, level) for level in sorted({*levels} - {""}))],
+            "owner": [choose, *owners],
+            "event": [choose, *events],
+            "level": [choose, *((level, level) for level in sorted({*levels} - {""}))],
         }
         for name, offered in choices.items():
             self._offer(name, offered)
@@ -150,7 +167,10 @@ class DecisionForm(forms.Form):
     def clean_due(self) -> date:
         due: date = self.cleaned_data["due"]
         if not FIRST_YEAR <= due.year <= LAST_YEAR:
-            raise forms.ValidationError(f"Give a year from {FIRST_YEAR} to {LAST_YEAR}.")
+            raise forms.ValidationError(
+                _("Give a year from %(first)d to %(last)d.")
+                % {"first": FIRST_YEAR, "last": LAST_YEAR}
+            )
         return due
 
     def clean(self) -> dict[str, Any]:
@@ -159,11 +179,11 @@ class DecisionForm(forms.Form):
         if kind == Kind.LIMIT:
             self._clean_limit(cleaned)
         if kind in (Kind.TARGET, Kind.EVENT_WORTH) and not cleaned.get("event"):
-            self._missing("event", "Choose the event; next year’s is found by its name.")
+            self._missing("event", _("Choose the event; next year’s is found by its name."))
         if kind == Kind.LEVEL_WORTH and not cleaned.get("level"):
-            self._missing("level", "Choose the level.")
+            self._missing("level", _("Choose the level."))
         if kind in (Kind.EVENT_WORTH, Kind.LEVEL_WORTH) and cleaned.get("worth") is None:
-            self._missing("worth", "Say what it is worth, from 0 to 100.")
+            self._missing("worth", _("Say what it is worth, from 0 to 100."))
         return cleaned
 
     def _missing(self, name: str, sentence: str) -> None:
@@ -173,12 +193,12 @@ class DecisionForm(forms.Form):
     def _clean_limit(self, cleaned: dict[str, Any]) -> None:
         name = cleaned.get("limit")
         if not name:
-            self._missing("limit", "Choose the limit.")
+            self._missing("limit", _("Choose the limit."))
             return
         limit = next(limit for limit in LIMITS if limit.name == name)
         typed = cleaned.get("limit_value", "")
         if not typed and not limit.optional:
-            self._missing("limit_value", "Say its new value.")
+            self._missing("limit_value", _("Say its new value."))
             return
         try:
             self._limit_value = read_limit(limit, typed)
@@ -231,14 +251,15 @@ def event_label(event: Event | EventOfYear) -> str:
 
 
 def read_limit(limit: Limit, typed: str) -> object:
-    """A limit's value as typed: `2`, `0.5`, `4 to 12`, `preparation`, nothing for no budget.
+    """A limit's value as typed: `2`, `0.5`, `4 to 12`, `preparation`, nothing for no budget; also
+    with a decimal comma, and `4 a 12` or `4 à 12`.
 
     Returns it as the database keeps it, a range as a list. Raises LimitsError.
     """
     text = typed.strip().lower()
     value: object = text
     if limit.kind == "range":
-        value = [_number(part) for part in re.split(r"(?<=\d)\s*(?:to|–|-)\s*(?=\d)", text)]
+        value = [_number(part) for part in re.split(r"(?<=\d)\s*(?:to|a|à|–|-)\s*(?=\d)", text)]
     elif limit.kind in ("int", "float"):
         value = _number(text) if text else None
     read = getattr(limits_from({limit.name: value}), limit.name)
@@ -247,16 +268,19 @@ def read_limit(limit: Limit, typed: str) -> object:
 
 def _number(text: str) -> object:
     """The number, with or without its unit behind it; else the text, for the limits to refuse."""
-    found = re.fullmatch(r"(-?\d+(?:\.\d+)?)[^\d]*", text)
-    return float(found[1]) if found else text
+    found = re.fullmatch(r"(-?\d+(?:\.\d+|,\d{1,2})?)[^\d]*", text)
+    return float(found[1].replace(",", ".")) if found else text
 
 
 def _typed_limit(value: object) -> str:
     if value is None:
         return ""
     if isinstance(value, list):
-        return f"{value[0]} to {value[1]}"
-    return f"{value:g}" if isinstance(value, int | float) else str(value)
+        return pgettext("typed in a field", "%(least)d to %(most)d") % {
+            "least": value[0],
+            "most": value[1],
+        }
+    return short_number(value) if isinstance(value, int | float) else str(value)
 
 
 def _limit_choices(limits: Limits) -> list[tuple[str, list[tuple[str, str]]]]:
@@ -265,5 +289,6 @@ def _limit_choices(limits: Limits) -> list[tuple[str, list[tuple[str, str]]]]:
     for limit in LIMITS:
         if limit.name not in OF_ONE_SEASON:
             was = shown_limit(limit, getattr(limits, limit.name))
-            groups.setdefault(limit.group, []).append((limit.name, f"{limit.label} (was {was})"))
+            label = _("%(limit)s (was %(value)s)") % {"limit": _(limit.label), "value": was}
+            groups.setdefault(group_word(limit.group), []).append((limit.name, label))
     return list(groups.items())

@@ -18,15 +18,19 @@ from django.db import transaction
 from django.db.models import F, Q
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
 
 from seasonplan.academy.models import Person, Player
 from seasonplan.debrief.access import Seat
 from seasonplan.debrief.forms import PLAYER, OwnViewForm, WordsForm
 from seasonplan.debrief.models import Debrief, Decision, OwnView
+from seasonplan.events.facts import day, plain_day
 from seasonplan.plans.carried import limit_in_words
 from seasonplan.plans.models import CarriedOver, SeasonPlan
 from seasonplan.plans.planner import season_name
-from seasonplan.science.layout.wording import day_month, days, weekday_day
+from seasonplan.plans.terms import role_word
+from seasonplan.science.words import days
 
 Words = TypeVar("Words", Debrief, OwnView)
 Kind = CarriedOver.Kind
@@ -172,10 +176,12 @@ def state_after(
 def _kept_line(row: Debrief | OwnView) -> str:
     at = row.words_at if isinstance(row, Debrief) else row.written_at
     if at is None:
-        return "Nothing written yet. What you type is kept as you go."
+        return _("Nothing written yet. What you type is kept as you go.")
     local = timezone.localtime(at)
-    by = f" {row.words_by.name}," if isinstance(row, Debrief) and row.words_by else ""
-    return f"Saved:{by} {weekday_day(local.date())} {local.year}, {local:%H:%M}"
+    when = {"day": day(local.date()), "time": f"{local:%H:%M}"}
+    if isinstance(row, Debrief) and row.words_by:
+        return _("Saved: %(person)s, %(day)s, %(time)s") % (when | {"person": row.words_by.name})
+    return _("Saved: %(day)s, %(time)s") % when
 
 
 @transaction.atomic
@@ -198,7 +204,7 @@ class DecisionChanged(Exception):
 def add_decision(plan: SeasonPlan, key: uuid.UUID, values: Mapping[str, Any]) -> Decision:
     """Write a decision down; one form sent twice is one decision."""
     debrief = _locked(Debrief, plan)
-    made, _ = Decision.objects.get_or_create(debrief=debrief, key=key, defaults=dict(values))
+    made, _new = Decision.objects.get_or_create(debrief=debrief, key=key, defaults=dict(values))
     return made
 
 
@@ -307,7 +313,8 @@ def meeting_page(
     return MeetingPage(
         plan=plan,
         player=plan.player,
-        title=f"Debrief: {plan.player.name} · {season_name(plan.start, plan.end)}",
+        title=_("Debrief: %(player)s · %(season)s")
+        % {"player": plan.player.name, "season": season_name(plan.start, plan.end)},
         when=from_to(plan.start, plan.end),
         so_far=today <= plan.end,
         seat=seat,
@@ -323,20 +330,24 @@ def meeting_page(
 
 def _scope(player: Player, seat: Seat, *, shared: bool) -> str:
     if seat.writes:
-        shown = (
-            "Shared: support staff and the academy’s directors read notes and decisions, guardians "
-            "the decisions."
+        sentence = (
+            _(
+                "%(player)s and the coaches write here together. Shared: support staff and the "
+                "academy’s directors read notes and decisions, guardians the decisions."
+            )
             if shared
-            else f"Only {player.name} and the coaches see these words until you share them."
+            else _(
+                "%(player)s and the coaches write here together. Only %(player)s and the coaches "
+                "see these words until you share them."
+            )
         )
-        return f"{player.name} and the coaches write here together. {shown}"
-    if not shared:
-        return f"{player.name} and the coaches have not shared the words of this debrief so far."
-    return (
-        f"{player.name} and the coaches write here; you read what they share."
-        if seat.reads_notes_once_shared
-        else f"{player.name} and the coaches write here; guardians read the decisions."
-    )
+    elif not shared:
+        sentence = _("%(player)s and the coaches have not shared the words of this debrief so far.")
+    elif seat.reads_notes_once_shared:
+        sentence = _("%(player)s and the coaches write here; you read what they share.")
+    else:
+        sentence = _("%(player)s and the coaches write here; guardians read the decisions.")
+    return sentence % {"player": player.name}
 
 
 def _notes(debrief: Debrief | None) -> tuple[tuple[str, str], ...]:
@@ -363,7 +374,7 @@ def _line(decision: Decision, carried: Mapping[str, str]) -> DecisionLine:
         key=str(decision.key),
         text=decision.text,
         owner=decision.owner_name,
-        due=f"{weekday_day(decision.due)} {decision.due.year}",
+        due=day(decision.due),
         what=what_it_sets(decision),
         next_year=carried.get(source_of(decision), ""),
         url=reverse("decision", args=[decision.pk]),
@@ -383,20 +394,35 @@ def what_it_sets(decision: Decision) -> str:
         return ""
     if decision.kind == Kind.LIMIT:
         return limit_in_words(decision.subject, decision.value)
-    worth = f"worth {decision.value}" if decision.value is not None else ""
     if decision.kind == Kind.LEVEL_WORTH:
-        return f"Events of level “{decision.subject}”: {worth}"
-    name = decision.event.name if decision.event else "An event that is gone from the calendar"
-    if decision.kind == Kind.TARGET:
-        worth = f"target, {worth}" if worth else "target"
-    return f"{name}: {worth}"
+        return _("Events of level “%(level)s”: worth %(worth)d") % {
+            "level": decision.subject,
+            "worth": decision.value,
+        }
+    words = [role_word("target")] if decision.kind == Kind.TARGET else []
+    if decision.value is not None:
+        words.append(_("worth %(worth)d") % {"worth": decision.value})
+    return pgettext("label and value", "%(label)s: %(value)s") % {
+        "label": decision.event.name
+        if decision.event
+        else _("An event that is gone from the calendar"),
+        "value": ", ".join(words),
+    }
 
 
 def from_to(start: date, end: date) -> str:
     """`5 Jan 2026 – 3 Jan 2027`, or with one year where both are the same."""
     if start.year == end.year:
-        return f"{days(start, end)} {end.year}"
-    return f"{day_month(start)} {start.year} – {day_month(end)} {end.year}"
+        return days_of_year(start, end)
+    return f"{plain_day(start)} – {plain_day(end)}"
+
+
+def days_of_year(start: date, end: date) -> str:
+    """`30 Dec – 5 Jan 2027`: with the year of the last day."""
+    return pgettext("days of an event and year", "%(days)s %(year)d") % {
+        "days": days(start, end),
+        "year": end.year,
+    }
 
 
 def plans_beside(plan_id: int, person: Person) -> list[SeasonPlan]:
@@ -454,15 +480,19 @@ def season_lines(player: Player, person: Person, seat: Seat, *, today: date) -> 
 
 def _season_line(plan: SeasonPlan, debrief: Debrief | None, seat: Seat, today: date) -> SeasonLine:
     begun = bool(debrief and (debrief.words_at or debrief.decisions.all()))
-    words = "Nothing written so far" if seat.writes else "Nothing shared so far"
+    words = _("Nothing written so far") if seat.writes else _("Nothing shared so far")
     if begun and debrief:
-        words = "Shared" if debrief.shared_at else "Begun; not shared yet"
-    standing = "Ended" if plan.end < today else "The year so far"
+        words = (
+            pgettext("words of a debrief", "Shared")
+            if debrief.shared_at
+            else pgettext("words of a debrief", "Begun; not shared yet")
+        )
+    standing = pgettext("season", "Ended") if plan.end < today else _("The year so far")
     return SeasonLine(
         name=season_name(plan.start, plan.end),
         url=reverse("debrief", args=[plan.pk]),
         when=from_to(plan.start, plan.end),
-        standing="To come" if plan.start > today else standing,
+        standing=pgettext("season", "To come") if plan.start > today else standing,
         words=words,
         decisions=tuple(
             decision.text

@@ -14,17 +14,18 @@ from datetime import date, timedelta
 from django.db import transaction
 from django.db.models import prefetch_related_objects
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from seasonplan.academy.models import Person
-from seasonplan.debrief.meeting import from_to, source_of
+from seasonplan.debrief.meeting import days_of_year, from_to, source_of
 from seasonplan.debrief.models import Decision
 from seasonplan.events.models import Event
 from seasonplan.plans.carrying import Carried, Carry, carry_over
 from seasonplan.plans.models import CarriedOver, LevelWorth, SeasonPlan
 from seasonplan.plans.planner import season_name
 from seasonplan.plans.standing import copy_plan, start_plan
+from seasonplan.plans.terms import plan_standing_word, surface_word
 from seasonplan.science.layout.problem import Limits
-from seasonplan.science.layout.wording import days
 
 ABOUT_A_YEAR = range(48, 57)  # weeks
 NEAR_DAYS = 28
@@ -80,8 +81,9 @@ def next_plans(plan: SeasonPlan, plans: Sequence[SeasonPlan]) -> list[SeasonPlan
 class NextYear:
     """What the debrief says of the next season to its coach.
 
-    `into` are (value, label) of the plans that can take the decisions: working copies, a copy of
-    the plan in force, or a new plan. `links` are (name, standing, address) of what stands already.
+    `into` are (value, what the button says) of the plans that can take the decisions: working
+    copies, a copy of the plan in force, or a new plan. `links` are (name, standing, address) of
+    what stands already.
     """
 
     name: str
@@ -98,18 +100,19 @@ COPY = "copy"
 def next_year_part(plan: SeasonPlan, plans: Sequence[SeasonPlan]) -> NextYear:
     start, end = (plans[0].start, plans[0].end) if plans else next_season_days(plan)
     copies = [p for p in plans if p.standing == SeasonPlan.Standing.WORKING_COPY]
-    into = [(str(p.pk), f"into “{p.name}”") for p in copies]
+    into = [
+        (str(p.pk), _("Carry the decisions into “%(plan)s”") % {"plan": p.name}) for p in copies
+    ]
     if not plans:
-        into = [(NEW, "in a new plan")]
+        into = [(NEW, _("Start next year’s plan from these decisions"))]
     elif not copies:
-        into = [(COPY, "in a working copy of the plan in force")]
+        into = [(COPY, _("Carry the decisions in a working copy of the plan in force"))]
     return NextYear(
         name=season_name(start, end),
         when=from_to(start, end),
         into=tuple(into),
         links=tuple(
-            (p.name, p.get_standing_display().lower(), reverse("season", args=[p.pk]))
-            for p in plans
+            (p.name, plan_standing_word(p.standing), reverse("season", args=[p.pk])) for p in plans
         ),
         events_url=reverse("next-year-events", args=[plan.pk]),
     )
@@ -120,10 +123,13 @@ def standing_of_decisions(plans: Sequence[SeasonPlan]) -> dict[str, str]:
     stands: dict[str, list[str]] = {}
     for plan in plans:
         for row in plan.carried_over.all():
-            how = "taken back in" if row.taken_back else "carried into"
-            if not row.taken_back and row.event_id is None and row.kind in OF_AN_EVENT:
-                how = "waits for its event in"
-            stands.setdefault(row.source, []).append(f"{how} “{plan.name}”")
+            if row.taken_back:
+                how = _("taken back in “%(plan)s”")
+            elif row.event_id is None and row.kind in OF_AN_EVENT:
+                how = _("waits for its event in “%(plan)s”")
+            else:
+                how = _("carried into “%(plan)s”")
+            stands.setdefault(row.source, []).append(how % {"plan": plan.name})
     return {source: "; ".join(words) for source, words in stands.items()}
 
 
@@ -148,7 +154,8 @@ def carry_into_next_year(
     if target is None:
         target = _start_next(plan)
     elif copy:
-        target = copy_plan(target, name=f"{target.name[:60]} with decisions")
+        name = _("%(plan)s with decisions") % {"plan": target.name[:60]}
+        target = copy_plan(target, name=name)
     standing = [decision for decision in decisions if decision.taken_back_at is None]
     withdrawn = {source_of(d) for d in decisions if d.taken_back_at is not None}
     carries = _carries(plan, target, standing)
@@ -162,7 +169,7 @@ def _start_next(plan: SeasonPlan) -> SeasonPlan:
     usual = Limits()
     made = start_plan(
         player=plan.player,
-        name=f"Season {season_name(start, end)}",
+        name=_("Season %(season)s") % {"season": season_name(start, end)},
         start=start,
         end=end,
         limits=replace(
@@ -186,7 +193,7 @@ def _carries(plan: SeasonPlan, target: SeasonPlan, decisions: Sequence[Decision]
         if any(decision.event_id for decision in decisions)
         else ()
     )
-    origin = f"the debrief of {season_name(plan.start, plan.end)}"
+    origin = _("the debrief of %(season)s") % {"season": season_name(plan.start, plan.end)}
     why = reverse("debrief-of-season", args=[plan.player_id, plan.start.isoformat()])
     return [
         Carry(
@@ -216,6 +223,7 @@ class Proposal:
     was: str
     will_be: str
     surface: str
+    surface_word: str
     played: bool
     there: str
 
@@ -263,11 +271,12 @@ def proposals(plan: SeasonPlan) -> list[Proposal]:
                 event_id=event.pk,
                 name=_next_name(event, start),
                 place=str(event.place),
-                was=f"{days(event.start, event.end)} {event.end.year}",
-                will_be=f"{days(start, end)} {end.year}",
+                was=days_of_year(event.start, event.end),
+                will_be=days_of_year(start, end),
                 surface=event.surface,
+                surface_word=surface_word(event.surface),
                 played=event.pk in played,
-                there=f"{days(there.start, there.end)} {there.end.year}" if there else "",
+                there=days_of_year(there.start, there.end) if there else "",
             )
         )
     return sorted(found, key=lambda proposal: not proposal.played)

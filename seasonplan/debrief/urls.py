@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from seasonplan.debrief import figure_views, views
+from seasonplan.debrief import figure_views, rolling_views, views
 
 urlpatterns = [
     path("players/<int:player_id>/debriefs/", views.debriefs, name="debriefs"),
@@ -23,6 +23,7 @@ urlpatterns = [
     path("plans/<int:plan_id>/debrief/events/", views.events, name="next-year-events"),
     path("plans/<int:plan_id>/debrief/figures.csv", figure_views.figures_file, name="figures-csv"),
     path("plans/<int:plan_id>/debrief/chances/", figure_views.win_chances, name="win-chances"),
+    path("next-seasons/", rolling_views.next_seasons, name="next-seasons"),
     path("debrief/figures-codebook.csv", figure_views.codebook_file, name="figures-codebook"),
     path("plans/<int:plan_id>/debrief.pdf", views.paper, name="debrief-pdf"),
 ]

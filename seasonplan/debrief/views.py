@@ -14,6 +14,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -34,11 +36,11 @@ from seasonplan.debrief.meeting import Typed, Words, WordsState
 from seasonplan.debrief.models import Debrief, Decision, OwnView
 from seasonplan.debrief.paper import PangoMissing, pdf_of
 from seasonplan.debrief.year import EventOfYear
+from seasonplan.events.facts import day
 from seasonplan.events.models import Event
 from seasonplan.plans.history import Stale
 from seasonplan.plans.models import SeasonPlan
 from seasonplan.plans.planner import season_name
-from seasonplan.science.layout.wording import count
 from seasonplan.web.htmx import wants_piece
 
 
@@ -166,14 +168,14 @@ def _debrief(
 @never_cache
 def words(request: HttpRequest, plan_id: int) -> HttpResponse:
     """Keep the notes: as they are typed, or by the button."""
-    plan, _ = _writer(request, plan_id)
+    plan, _seat = _writer(request, plan_id)
     form = WordsForm(request.POST)
-    _, state, status = _keep(request, plan, Debrief, form)
+    _row, state, status = _keep(request, plan, Debrief, form)
     if wants_piece(request):
         return render(request, "debrief/_words_state.html", {"state": state}, status=status)
     if status != 200:
         return _debrief(request, plan, words_form=form, state=state, status=status)
-    messages.success(request, "The notes are saved.")
+    messages.success(request, _("The notes are saved."))
     return redirect(reverse("debrief", args=[plan.pk]) + "#words")
 
 
@@ -209,10 +211,12 @@ def _typed(sent: QueryDict, names: list[str]) -> dict[str, Typed]:
 @require_POST
 def share(request: HttpRequest, plan_id: int) -> HttpResponse:
     """Show the words to the team, or hide them again."""
-    plan, _ = _writer(request, plan_id)
+    plan, _seat = _writer(request, plan_id)
     shared = request.POST.get("do") != "hide"
     meeting.share_words(Debrief, plan, shared=shared, now=timezone.now())
-    messages.success(request, "Shared with the team." if shared else "Hidden from the team again.")
+    messages.success(
+        request, _("Shared with the team.") if shared else _("Hidden from the team again.")
+    )
     return redirect(reverse("debrief", args=[plan.pk]) + "#words")
 
 
@@ -230,7 +234,7 @@ def own_view(request: HttpRequest, plan_id: int) -> HttpResponse:
         return render(request, "debrief/_words_state.html", {"state": state}, status=status)
     if status != 200:
         return _own_view(request, plan, row, form, state, status=status)
-    messages.success(request, "Your view is saved. Only you see it until you share it.")
+    messages.success(request, _("Your view is saved. Only you see it until you share it."))
     return redirect("own-view", plan.pk)
 
 
@@ -260,7 +264,9 @@ def share_own_view(request: HttpRequest, plan_id: int) -> HttpResponse:
     meeting.share_words(OwnView, plan, shared=shared, now=timezone.now())
     messages.success(
         request,
-        "Your coaches see your view now." if shared else "Hidden: only you see your view again.",
+        _("Your coaches see your view now.")
+        if shared
+        else _("Hidden: only you see your view again."),
     )
     return redirect("own-view", plan.pk)
 
@@ -300,7 +306,7 @@ def new_decision(request: HttpRequest, plan_id: int) -> HttpResponse:
     if not form.is_valid():
         return _debrief(request, plan, decision_form=form, status=422)
     made = meeting.add_decision(plan, form.cleaned_data["key"], form.values)
-    messages.success(request, f"Decided: {made.text}")
+    messages.success(request, _("Decided: %(decision)s") % {"decision": made.text})
     return redirect(reverse("debrief", args=[plan.pk]) + "#decisions")
 
 
@@ -321,7 +327,7 @@ def decision(request: HttpRequest, decision_id: int) -> HttpResponse:
     except meeting.DecisionChanged:
         found.refresh_from_db()
         return _decision_page(request, plan, found, form, status=409)
-    messages.success(request, f"Changed: {found.text}")
+    messages.success(request, _("Changed: %(decision)s") % {"decision": found.text})
     return redirect(reverse("debrief", args=[plan.pk]) + f"#decision-{found.pk}")
 
 
@@ -346,6 +352,7 @@ def _decision_page(
         "form": form,
         "stale": stale,
         "what": meeting.what_it_sets(found),
+        "due": day(found.due),
         "revision": request.POST.get("revision") if status == 422 else found.revision,
     }
     return render(request, "debrief/decision.html", context, status=status)
@@ -363,7 +370,8 @@ def take_back(request: HttpRequest, decision_id: int) -> HttpResponse:
     found, plan = _decision(request, decision_id)
     back = request.POST.get("do") != "again"
     meeting.take_decision_back(found, back=back, now=timezone.now())
-    messages.success(request, f"{'Taken back' if back else 'Stands again'}: {found.text}")
+    said = _("Taken back: %(decision)s") if back else _("Stands again: %(decision)s")
+    messages.success(request, said % {"decision": found.text})
     return redirect(reverse("debrief", args=[plan.pk]) + "#decisions")
 
 
@@ -389,7 +397,7 @@ def next_year(request: HttpRequest, plan_id: int) -> HttpResponse:
             by=person,
         )
     except Stale:
-        messages.error(request, "Somebody changed next year’s plan meanwhile. Try once more.")
+        messages.error(request, _("Somebody changed next year’s plan meanwhile. Try once more."))
         return _debrief(request, plan, status=409)
     messages.success(request, _said(target, carried.set, carried.taken_back, carried.waiting))
     return redirect("season", target.pk)
@@ -412,13 +420,30 @@ def _chosen_plan(request: HttpRequest, plans: list[SeasonPlan]) -> SeasonPlan | 
 def _said(target: SeasonPlan, new: int, back: int, waiting: int) -> str:
     parts = []
     if new:
-        parts.append(f"{count(new, 'decision')} carried into “{target.name}”")
+        carried = ngettext(
+            "%(count)d decision carried into “%(plan)s”",
+            "%(count)d decisions carried into “%(plan)s”",
+            new,
+        )
+        parts.append(carried % {"count": new, "plan": target.name})
     if back:
-        parts.append(f"{count(back, 'decision')} taken back in it")
+        taken = ngettext(
+            "%(count)d decision taken back in it", "%(count)d decisions taken back in it", back
+        )
+        parts.append(taken % {"count": back})
     if waiting:
-        parts.append(f"{count(waiting, 'decision')} waiting for an event of next year’s calendar")
-    said = ", ".join(parts) or f"“{target.name}” has every decision already"
-    return f"{said}. Lay it out to use them." if new or back else f"{said}."
+        waits = ngettext(
+            "%(count)d decision waiting for an event of next year’s calendar",
+            "%(count)d decisions waiting for an event of next year’s calendar",
+            waiting,
+        )
+        parts.append(waits % {"count": waiting})
+    if not parts:
+        return _("“%(plan)s” has every decision already.") % {"plan": target.name}
+    said = ", ".join(parts)
+    if new or back:
+        return _("%(changes)s. Lay it out to use them.") % {"changes": said}
+    return f"{said}."
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -432,9 +457,14 @@ def events(request: HttpRequest, plan_id: int) -> HttpResponse:
         made = following.add_proposals(plan, chosen)
         messages.success(
             request,
-            f"{count(len(made), 'event')} added to the calendar, marked “dates not confirmed”."
+            ngettext(
+                "%(count)d event added to the calendar, marked “dates not confirmed”.",
+                "%(count)d events added to the calendar, marked “dates not confirmed”.",
+                len(made),
+            )
+            % {"count": len(made)}
             if made
-            else "Nothing was added: choose events that the calendar does not have yet.",
+            else _("Nothing was added: choose events that the calendar does not have yet."),
         )
         return redirect("next-year-events", plan.pk)
     found = following.proposals(plan)

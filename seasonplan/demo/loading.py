@@ -11,14 +11,16 @@ from django.db.models import QuerySet
 from seasonplan.academy.models import Academy, Membership, Person, Player, Role
 from seasonplan.demo.academy import DIRECTOR, PEOPLE, make_academy
 from seasonplan.demo.past import add_past
+from seasonplan.demo.training import add_training, touch_up
 from seasonplan.events.models import Event
 
 
 def load(*, say: Callable[[str], object], today: date, with_past: bool = True) -> bool:
     """Load in one transaction what is not there yet; `say` hears what takes a while.
 
-    The years before are logged until `today` begins; an older demo without them gets them, and is
-    otherwise left as it is. Returns whether there was anything to load.
+    The years before are logged until `today` begins, and the weeks of the seasons from then on are
+    filled with sessions; an older demo without the one or the other gets it, and is otherwise left
+    as it is. Returns whether there was anything to load.
     """
     with transaction.atomic():
         academy = _academies().first()
@@ -26,8 +28,11 @@ def load(*, say: Callable[[str], object], today: date, with_past: bool = True) -
         if academy is None:
             say("Loading the demo academy; its seasons are laid out, which takes some seconds ...")
             academy = make_academy()
+        trained = add_training(academy, today=today)
         added = with_past and add_past(academy, today=today)
-    return is_new or added
+        if trained:
+            touch_up(academy, today=today)
+    return is_new or trained or added
 
 
 def remove() -> None:

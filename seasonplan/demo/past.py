@@ -11,7 +11,7 @@ import csv
 import io
 import uuid
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from itertools import groupby
 from random import Random
@@ -34,10 +34,11 @@ from seasonplan.demo.simulation import (
     few_days,
     live,
 )
+from seasonplan.demo.training import fill_season, planned_weeks
 from seasonplan.events.importing import import_file
 from seasonplan.events.models import Event
 from seasonplan.plans.laying_out import Material, code_of, gather, id_of, lay_out_plan, problem_from
-from seasonplan.plans.models import EventRole, LevelWorth, PlannedEvent, SeasonPlan
+from seasonplan.plans.models import Block, EventRole, LevelWorth, PlannedEvent, SeasonPlan
 from seasonplan.plans.standing import put_in_force, start_plan
 from seasonplan.science.layout.limits import PRESETS, limits_as_mapping, limits_from
 from seasonplan.science.layout.problem import DEFAULT_WORTH
@@ -58,15 +59,19 @@ READERS: Final = (Role.COACH, Role.STAFF)
 UNREAD_DAYS: Final = 4
 """What came in so lately nobody has opened yet."""
 
+LATELY: Final = timedelta(weeks=4)
+"""So long ago Amara began to log her sessions."""
+
 
 @dataclass(frozen=True)
 class PastSeason:
     """A season before the one that the demo plans; its calendar is the demo's, so many weeks
     earlier.
 
-    `joined` names events that were played without a plan, where they fit; the planned event
-    number `ill_at` falls to an illness. With `logged` only so many events were logged, spread over
-    the year, and neither days nor sessions.
+    `joined` names events that were played without a plan, where they fit and no rest is planned;
+    the planned event number `ill_at` falls to an illness. With `logged` only so many events were
+    logged, spread over the year, and neither days nor sessions. With `is_filled` its weeks were
+    planned session by session.
     """
 
     trainee: Trainee
@@ -83,6 +88,7 @@ class PastSeason:
     ill_at: int | None = None
     logged: int | None = None
     strength: float = 0.48
+    is_filled: bool = False
 
 
 YEAR_2024: Final = (date(2024, 1, 1), date(2024, 12, 29), 157)
@@ -139,6 +145,7 @@ PAST_SEASONS: Final = (
         ),
         ill_at=9,
         strength=0.52,
+        is_filled=True,
     ),
     PastSeason(
         AMARA,
@@ -161,6 +168,7 @@ PAST_SEASONS: Final = (
         build_up=(),
         worth_by_level={"international": 30, "national": 15, "regional": 3},
         logged=1,
+        is_filled=True,
     ),
 )  # fmt: skip
 
@@ -257,6 +265,8 @@ def _plan_and_live(season: PastSeason, player: Player, *, today: date) -> Life:
     eve = datetime.combine(season.start - timedelta(days=1), time(17), UTC)
     lay_out_plan(plan, today=eve.date(), now=eve, seconds=SECONDS)
     put_in_force(plan, now=eve)
+    if season.is_filled:
+        fill_season(player, plan.start, plan.end)
     return _life(season, plan, today=today)
 
 
@@ -270,12 +280,19 @@ def _life(season: PastSeason, plan: SeasonPlan, *, today: date) -> Life:
         start = planned[min(season.ill_at, len(planned) - 1)].start
         ill_from = start - timedelta(days=start.weekday())
         over = ill_from + timedelta(days=6)
+        resting = {
+            block.start + timedelta(days=n)
+            for block in material.blocks
+            if block.phase == Block.Phase.ACTIVE_REST
+            for n in range(7 * block.weeks)
+        }
         done = [e for e in planned if e.start > over or e.end < ill_from]
         for event in material.events:
             if (
                 event.name in season.joined
                 and event not in planned
                 and (event.start > over or event.end < ill_from)
+                and resting.isdisjoint((event.start, event.end))
                 and all(event.start > e.end or event.end < e.start for e in planned)
             ):
                 done.append(event)
@@ -322,6 +339,7 @@ def _lived(material: Material, done: Sequence[Event]) -> Life:
             )
             for event, trip in zip(done, made, strict=True)
         ),
+        planned=planned_weeks(plan.player, plan.start, plan.end),
     )
 
 
@@ -343,7 +361,7 @@ def _consent(player: Player) -> None:
 
 def _tell_year(player: Player, life: Life, season: PastSeason, *, today: date) -> None:
     if season.logged is not None:
-        life = replace(life, days_told=0, sessions_told=0)
+        life = replace(life, days_told=0, sessions_told=0, planned_told=0)
     seed = f"{season.trainee.name}, {season.name}"
     year = live(life, seed=seed)
     if season.logged is not None:
@@ -366,8 +384,9 @@ def tell_season_under_way(player: Player, *, today: date) -> None:
 
 
 def _recent(academy: Academy, amara: Player, *, today: date) -> None:
-    """A few logs of the last weeks, so that there is something new to read: Amara's own; those of
-    a girl without a phone, by one of her coaches; and a boy's session, by the other one."""
+    """A few logs of the last weeks, so that there is something new to read: Amara's own, with the
+    sessions of four weeks; those of a girl without a phone, by one of her coaches; and a boy's
+    session, by the other one."""
     rome, madrid = "Europe/Rome", "Europe/Madrid"
     late_bus = few_days(
         before=today, days=12, timezone=rome, seed="late bus", note="Slept badly after the bus."
@@ -378,6 +397,7 @@ def _recent(academy: Academy, amara: Player, *, today: date) -> None:
     yesterday = today - timedelta(days=1)
     at = datetime.combine(yesterday, time(19, 20), ZoneInfo(madrid))
     session = Year(sessions=(SessionTold(yesterday, at, "Match play", 90, 7),))
+    late_bus = replace(late_bus, sessions=_trained_lately(amara, today=today))
     _tell(amara, amara.person, late_bus, seed="late bus", today=today)
     for name, email, year in (
         ("Mireia Solbes", "henrik@demo.example", heavy_legs),
@@ -388,6 +408,19 @@ def _recent(academy: Academy, amara: Player, *, today: date) -> None:
         if player and coach:
             _consent(player)
             _tell(player, coach, year, seed=name, today=today)
+
+
+def _trained_lately(player: Player, *, today: date) -> tuple[SessionTold, ...]:
+    """The last sessions of the season in force, as far as it has been lived: as it was planned."""
+    plan = SeasonPlan.objects.filter(
+        player=player, standing=SeasonPlan.Standing.IN_FORCE, start__lt=today, end__gte=today
+    ).first()
+    if plan is None:
+        return ()
+    material = gather(plan)
+    year = live(_lived(material, material.played), seed=f"{player.name}, {plan.name}")
+    told = year.before(today).sessions
+    return tuple(session for session in told if session.day >= today - LATELY)
 
 
 def _tell(player: Player, author: Person | None, year: Year, *, seed: str, today: date) -> None:
@@ -435,9 +468,16 @@ def _messages(player: Player, year: Year, keys: Random) -> Iterator[dict[str, An
             body["note"] = day.note
         yield message("day", day.told_at, body, day=day.day.isoformat())
     for session in year.sessions:
-        body = asdict(session) | {"day": session.day.isoformat()}
-        del body["told_at"]
-        yield message("session", session.told_at, body, session=_uuid(keys))
+        body = {
+            "what": session.what,
+            "minutes": session.minutes,
+            "effort": session.effort,
+            "day": session.day.isoformat(),
+        }
+        if session.planned_key:
+            body |= {"planned_key": session.planned_key, "as_planned": session.as_planned}
+        about = session.planned_key or _uuid(keys)
+        yield message("session", session.told_at, body, session=about)
 
 
 def _of_event(event: EventTold) -> dict[str, Any]:

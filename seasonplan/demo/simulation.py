@@ -16,7 +16,13 @@ something true to find, and something that it must not claim. The truth of this 
 - **Soreness**, and how the muscles feel, follow the matches of the last 14 days.
 - **Sleep** is noise: it goes with no result. The **surface** is not even asked for here.
 - **The ill week** has no event and no training; sleep, freshness and mood are low in it.
-- **Sessions** follow the phase; some are not written down.
+- **Sessions** follow the phase; some are not written down. In weeks that were planned session by
+  session they follow the plan: of those planned, 10 of a hundred are missed, 18 done with other
+  minutes or another effort, the others as planned; nine of ten of those done are written down. At
+  an event nothing is done that is more than light, whatever was planned for these days; its
+  matches are told with the event, and in these weeks not as sessions too. On a day without
+  anything, now and then, there is something extra, and never with a racket: so a planned week
+  away from it was one.
 
 Nothing reads a clock, and the same seed gives the same year. A year is always lived to its end, so
 that a later `before` only adds to what was told by an earlier one.
@@ -24,8 +30,8 @@ that a later `before` only adds to what was told by an earlier one.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
 from random import Random
@@ -33,7 +39,8 @@ from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
 from seasonplan.science.draws import Draw
-from seasonplan.science.weeks import event_weeks
+from seasonplan.science.week_target import LIGHT_EFFORT, PlannedSession
+from seasonplan.science.weeks import event_weeks, monday_of
 
 RESTED: Final = 9.0
 EACH_EVENT_WEEK: Final = -1.4
@@ -46,6 +53,9 @@ CHANCE_EACH_STEP: Final = 0.1
 WORST_CHANCE: Final = 0.12
 BEST_CHANCE: Final = 0.88
 REMEMBERED_LATE: Final = 0.15
+MISSED: Final = 0.1
+DONE_DIFFERENTLY: Final = 0.18
+EXTRA: Final = 0.12
 
 WEEK: Final = timedelta(weeks=1)
 DAY: Final = timedelta(days=1)
@@ -113,6 +123,12 @@ TRAINING: Final[dict[Phase, tuple[tuple[Planned, ...], ...]]] = {
         (),
     ),
 }
+EXTRAS: Final[tuple[Planned, ...]] = (
+    ("Walk", 45, 2),
+    ("Swim", 30, 3),
+    ("Stretching", 20, 1),
+    ("Bicycle ride", 40, 3),
+)
 
 
 # What is given ---------------------------------------------------------------------------------
@@ -146,8 +162,9 @@ class Span:
 class Life:
     """A season as it is lived: from a Monday to a Sunday, with the events in order of start.
 
-    `strength` is the chance to win a match at an energy of 6; the two shares say how much of what
-    happens is written down.
+    `strength` is the chance to win a match at an energy of 6; the shares say how much of what
+    happens is written down. `planned` has the sessions of each week that was planned, by its
+    Monday.
     """
 
     start: date
@@ -159,9 +176,14 @@ class Life:
     strength: float = 0.48
     days_told: float = 0.4
     sessions_told: float = 0.75
+    planned_told: float = 0.9
+    planned: Mapping[date, tuple[PlannedSession, ...]] = field(default_factory=dict)
 
     def phase(self, day: date) -> Phase | None:
         return next((s.phase for s in self.spans if s.start <= day <= s.end), None)
+
+    def is_at_event(self, day: date) -> bool:
+        return any(o.start <= day <= o.end for o in self.outings)
 
     def is_ill(self, day: date) -> bool:
         return self.ill_from is not None and self.ill_from <= day < self.ill_from + WEEK
@@ -241,11 +263,15 @@ class DayTold:
 
 @dataclass(frozen=True, slots=True)
 class SessionTold:
+    """A session; `planned_key` names the planned one that it did, if any."""
+
     day: date
     told_at: datetime
     what: str
     minutes: int
     effort: int
+    planned_key: str = ""
+    as_planned: bool = False
 
 
 @dataclass(frozen=True)
@@ -407,7 +433,7 @@ def _days(life: Life, played: Sequence[Match], dice: Random) -> tuple[DayTold, .
         share, moment = dice.random(), _at(day, 20, dice, life.timezone)
         ill = life.is_ill(day)
         recent = len(_recent(played, day))
-        at_event = any(o.start <= day <= o.end for o in life.outings)
+        at_event = life.is_at_event(day)
         log = DayTold(
             day,
             moment,
@@ -438,26 +464,63 @@ def _as_ill(log: DayTold, *, days_in: int) -> DayTold:
 
 
 def _sessions(life: Life, played: Sequence[Match], dice: Random) -> tuple[SessionTold, ...]:
-    told = []
+    told: list[SessionTold] = []
     for day in _each_day(life):
-        for what, minutes, effort in _done_on(life, played, day):
-            share, moment = dice.random(), _at(day, 18, dice, life.timezone)
-            if what != "Match":
-                minutes = max(20, 5 * round((minutes + dice.gauss(0, 8)) / 5))
-                effort = _whole(effort + dice.gauss(0, 0.7), 1, 10)
-            if share < life.sessions_told:
-                told.append(SessionTold(day, moment, what, minutes, effort))
+        planned = life.planned.get(monday_of(day))
+        if planned is None:
+            told += _as_the_phase_asks(life, played, day, dice)
+        else:
+            of_the_day = [session for session in planned if session.day == day]
+            told += _as_the_plan_asks(life, day, of_the_day, dice)
     return tuple(told)
+
+
+def _as_the_phase_asks(
+    life: Life, played: Sequence[Match], day: date, dice: Random
+) -> Iterator[SessionTold]:
+    for what, minutes, effort in _done_on(life, played, day):
+        share, moment = dice.random(), _at(day, 18, dice, life.timezone)
+        if what != "Match":
+            minutes = max(20, 5 * round((minutes + dice.gauss(0, 8)) / 5))
+            effort = _whole(effort + dice.gauss(0, 0.7), 1, 10)
+        if share < life.sessions_told:
+            yield SessionTold(day, moment, what, minutes, effort)
 
 
 def _done_on(life: Life, played: Sequence[Match], day: date) -> list[Planned]:
     """What was done on a day: matches at an event, nothing when ill, else what the phase asks."""
-    if any(o.start <= day <= o.end for o in life.outings):
+    if life.is_at_event(day):
         return [("Match", m.minutes, m.effort) for m in played if m.day == day]
     phase = life.phase(day)
     if phase is None or life.is_ill(day):
         return []
     return list(TRAINING[phase][day.weekday()])
+
+
+def _as_the_plan_asks(
+    life: Life, day: date, planned: Sequence[PlannedSession], dice: Random
+) -> Iterator[SessionTold]:
+    if life.is_ill(day):
+        return
+    moment = _at(day, 18, dice, life.timezone)
+    at_event = life.is_at_event(day)
+    for session in planned:
+        fate, share = dice.random(), dice.random()
+        minutes, effort = session.minutes, session.effort_0_10
+        is_too_hard = at_event and effort > LIGHT_EFFORT
+        as_planned = fate >= MISSED + DONE_DIFFERENTLY
+        if not as_planned:
+            minutes = max(10, 5 * round((minutes + dice.gauss(-5, 12)) / 5))
+            effort = _whole(effort + dice.choice((-1, 1)), 1, 10)
+        if fate < MISSED or share >= life.planned_told or is_too_hard:
+            continue
+        yield SessionTold(day, moment, session.name, minutes, effort, session.key, as_planned)
+    if planned or at_event:
+        return
+    fate, share = dice.random(), dice.random()
+    what, minutes, effort = dice.choice(EXTRAS)
+    if fate < EXTRA and share < life.planned_told:
+        yield SessionTold(day, moment, what, minutes, effort)
 
 
 # Small things ----------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from decimal import Decimal
 from itertools import groupby
 from typing import Final
 from urllib.parse import urlencode
@@ -12,9 +13,21 @@ from django.db.models import Q, QuerySet
 from django.db.models.functions import ExtractYear
 from django.http import QueryDict
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext, pgettext
 
 from seasonplan.academy.models import Academy, Surface
+from seasonplan.events.facts import plain_day
 from seasonplan.events.models import Event
+from seasonplan.science.words import (
+    day_month,
+    days,
+    month_year,
+    number,
+    short_month,
+    short_number,
+    weekday_day,
+)
 
 DEADLINES_AHEAD_DAYS: Final = 28
 MOST_DEADLINES: Final = 6
@@ -52,14 +65,16 @@ class EventLine:
 class Month:
     anchor: str
     label: str
+    short: str
     lines: tuple[EventLine, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Deadline:
-    """A day on which something closes, and how far off it is."""
+    """A day on which something closes, in words too, and how far off it is."""
 
     on: date
+    day: str
     what: str
     event: str
     place: str
@@ -156,20 +171,20 @@ def calendar_page(academy: Academy, query: QueryDict, today: date) -> CalendarPa
     return CalendarPage(
         academy=academy,
         months=tuple(
-            Month(f"{first:%Y-%m}", f"{first:%B %Y}", tuple(same))
+            Month(f"{first:%Y-%m}", month_year(first), short_month(first), tuple(same))
             for first, same in groupby(lines, key=lambda line: line.start.replace(day=1))
         ),
         deadlines=_deadlines(events, today),
         years=(
             *(Option(str(each), str(each), each == year) for each in years),
-            Option(ALL_YEARS, "All years", year is None),
+            Option(ALL_YEARS, _("All years"), year is None),
         ),
         surfaces=(
-            Option("", "Every surface", not surface),
+            Option("", _("Every surface"), not surface),
             *(Option(each.value, str(each.label), each == surface) for each in Surface),
         ),
         levels=(
-            Option("", "Every level", not level),
+            Option("", _("Every level"), not level),
             *(Option(each, each, each == level) for each in narrowed.levels),
         ),
         text=text,
@@ -188,15 +203,15 @@ def line_of(event: Event, today: date) -> EventLine:
         name=event.name,
         start=event.start,
         end=event.end,
-        days=days_between(event.start, event.end),
+        days=days(event.start, event.end),
         place=str(event.place),
         surface=event.surface,
         surface_label=str(Surface(event.surface).label),
-        roof="indoors" if event.indoor else "",
+        roof=pgettext("of one event", "indoors") if event.indoor else "",
         level=event.level,
         draw_size="" if event.draw_size is None else str(event.draw_size),
-        high="" if event.high_c is None else f"{event.high_c:g} °C".replace("-", "−"),
-        fee=f"{event.entry_fee:.2f}".removesuffix(".00") if event.entry_fee else "",
+        high="" if event.high_c is None else f"{short_number(event.high_c)} °C".replace("-", "−"),
+        fee=_fee(event.entry_fee) if event.entry_fee else "",
         entry=_deadline(entry, event.start),
         entry_closed=entry is not None and entry < today,
         withdrawal=_deadline(withdrawal, event.start),
@@ -207,20 +222,18 @@ def line_of(event: Event, today: date) -> EventLine:
     )
 
 
-def days_between(start: date, end: date) -> str:
-    """The days of an event without the year, as short as they can be: 11–17 Jan, 29 Mar – 4 Apr."""
-    if start == end:
-        return f"{start.day} {start:%b}"
-    if (start.year, start.month) == (end.year, end.month):
-        return f"{start.day}–{end.day} {end:%b}"
-    return f"{start.day} {start:%b} – {end.day} {end:%b}"
+def _fee(amount: Decimal) -> str:
+    """`45` or `45.50`."""
+    return number(float(amount), 0 if amount == int(amount) else 2)
 
 
 def _deadline(on: date | None, start: date) -> str:
     """The day, with its year where that is not the event's; empty if there is none."""
     if on is None:
         return ""
-    return f"{on.day} {on:%b}" + ("" if on.year == start.year else f" {on.year}")
+    if on.year == start.year:
+        return day_month(on)
+    return plain_day(on)
 
 
 def _year(events: QuerySet[Event], wanted: str, years: list[int], today: date) -> int | None:
@@ -243,6 +256,7 @@ def _deadlines(events: QuerySet[Event], today: date) -> tuple[Deadline, ...]:
     found = [
         Deadline(
             on,
+            weekday_day(on),
             what,
             event.name,
             str(event.place),
@@ -251,8 +265,8 @@ def _deadlines(events: QuerySet[Event], today: date) -> tuple[Deadline, ...]:
         )
         for event in soon
         for on, what in (
-            (event.entry_deadline, "entries close"),
-            (event.withdrawal_deadline, "last day to withdraw"),
+            (event.entry_deadline, _("entries close")),
+            (event.withdrawal_deadline, _("last day to withdraw")),
         )
         if on is not None and today <= on <= last
     ]
@@ -260,5 +274,7 @@ def _deadlines(events: QuerySet[Event], today: date) -> tuple[Deadline, ...]:
 
 
 def _when(on: date, today: date) -> str:
-    days = (on - today).days
-    return {0: "today", 1: "tomorrow"}.get(days, f"in {days} days")
+    ahead = (on - today).days
+    if ahead < 2:
+        return _("tomorrow") if ahead else _("today")
+    return ngettext("in %(count)d day", "in %(count)d days", ahead) % {"count": ahead}

@@ -24,6 +24,7 @@ from seasonplan.events.facts import (
     SMALLEST_DRAW,
     day,
 )
+from seasonplan.science.words import _, weekday
 
 Order = Literal["dmy", "mdy"]
 """Day first or month first, in dates that are written in digits with the year last."""
@@ -58,8 +59,8 @@ _MONTH_THEN_DAY: Final = re.compile(
 
 def date_in_digits(text: str, order: Order) -> date | None:
     """The date that a text like 12/01/2027 means in this order, or None."""
-    weekday = _WEEKDAY.match(text)
-    match = _YEAR_LAST.fullmatch(text, weekday.end() if weekday else 0)
+    named = _WEEKDAY.match(text)
+    match = _YEAR_LAST.fullmatch(text, named.end() if named else 0)
     if match is None:
         return None
     first, second, year = (int(part) for part in match.groups())
@@ -75,33 +76,55 @@ def _date(year: int, month: int, day: int) -> date | None:
 
 def read_date(text: str, order: Order) -> date:
     """The date, or ValueError with a sentence."""
-    weekday = _WEEKDAY.match(text)
-    rest = text[weekday.end() :] if weekday else text
+    named = _WEEKDAY.match(text)
+    rest = text[named.end() :] if named else text
     if match := _YEAR_FIRST.fullmatch(rest):
         year, month, of_month = (int(part) for part in match.groups())
         found = _date(year, month, of_month)
     elif _YEAR_LAST.fullmatch(rest):
         found = date_in_digits(rest, order)
         if found is None and (other := date_in_digits(rest, "mdy" if order == "dmy" else "dmy")):
+            sentence = (
+                _(
+                    "“%(text)s” cannot be read with the day first, as the other dates of the file "
+                    "are. Write %(written)s if you mean %(day)s."
+                )
+                if order == "dmy"
+                else _(
+                    "“%(text)s” cannot be read with the month first, as the other dates of the "
+                    "file are. Write %(written)s if you mean %(day)s."
+                )
+            )
             raise ValueError(
-                f"“{text}” cannot be read with the {'day' if order == 'dmy' else 'month'} first, "
-                f"as the other dates of the file are. Write {other.isoformat()} if you mean "
-                f"{day(other)}."
+                sentence % {"text": text, "written": other.isoformat(), "day": day(other)}
             )
     elif match := _DAY_THEN_MONTH.fullmatch(rest):
         found = _date(int(match[3]), _month(match[2]), int(match[1]))
     elif match := _MONTH_THEN_DAY.fullmatch(rest):
         found = _date(int(match[3]), _month(match[1]), int(match[2]))
     elif _SHORT_YEAR.fullmatch(rest):
-        raise ValueError(f"“{text}” has a year of two digits. Write the year with four.")
+        raise ValueError(
+            _("“%(text)s” has a year of two digits. Write the year with four.") % {"text": text}
+        )
     else:
-        raise ValueError(f"“{text}” is not a date. Write it like 2027-01-14 or 14 Jan 2027.")
+        raise ValueError(
+            _("“%(text)s” is not a date. Write it like 2027-01-14 or 14 Jan 2027.") % {"text": text}
+        )
     if found is None:
-        raise ValueError(f"“{text}” is not a day of the calendar. Check the day and the month.")
+        raise ValueError(
+            _("“%(text)s” is not a day of the calendar. Check the day and the month.")
+            % {"text": text}
+        )
     if not FIRST_YEAR <= found.year <= LAST_YEAR:
-        raise ValueError(f"“{text}” lies in the year {found.year}. Check the year.")
-    if weekday and _WEEKDAYS[found.weekday()] != weekday[1].lower():
-        raise ValueError(f"“{text}” is a {found:%A}. Correct the day of the week or the date.")
+        raise ValueError(
+            _("“%(text)s” lies in the year %(year)d. Check the year.")
+            % {"text": text, "year": found.year}
+        )
+    if named and _WEEKDAYS[found.weekday()] != named[1].lower():
+        raise ValueError(
+            _("“%(text)s” is a %(weekday)s. Correct the day of the week or the date.")
+            % {"text": text, "weekday": weekday(found)}
+        )
     return found
 
 
@@ -117,7 +140,8 @@ def read_length_days(text: str) -> int:
     days = int(match[1]) if match else 0
     if not 1 <= days <= LONGEST_EVENT_DAYS:
         raise ValueError(
-            f"“{text}” is not a length in days. Give a whole number from 1 to {LONGEST_EVENT_DAYS}."
+            _("“%(text)s” is not a length in days. Give a whole number from 1 to %(most)d.")
+            % {"text": text, "most": LONGEST_EVENT_DAYS}
         )
     return days
 
@@ -132,11 +156,17 @@ def read_surface(text: str) -> tuple[str, bool | None]:
         if word not in _ROOF_BESIDE_SURFACE and word not in _BESIDE_SURFACE
     }
     if "" in surfaces or not surfaces:
-        raise ValueError(f"“{text}” is not a surface. Write hard, clay, grass or carpet.")
+        raise ValueError(
+            _("“%(text)s” is not a surface. Write hard, clay, grass or carpet.") % {"text": text}
+        )
     if len(surfaces) > 1:
-        raise ValueError(f"“{text}” names two surfaces. Choose the one of the event.")
+        raise ValueError(
+            _("“%(text)s” names two surfaces. Choose the one of the event.") % {"text": text}
+        )
     if len(roofs) > 1:
-        raise ValueError(f"“{text}” says both indoors and outdoors. Choose one.")
+        raise ValueError(
+            _("“%(text)s” says both indoors and outdoors. Choose one.") % {"text": text}
+        )
     return surfaces.pop(), roofs.pop() if roofs else None
 
 
@@ -144,14 +174,14 @@ def read_indoor(text: str) -> bool:
     """Yes and no in their usual words; "roof" and "in" are yes."""
     answer = _ROOF.get(folded(text).removesuffix(" courts").removesuffix(" court"))
     if answer is None:
-        raise ValueError(f"“{text}” is neither yes nor no. Write yes or no.")
+        raise ValueError(_("“%(text)s” is neither yes nor no. Write yes or no.") % {"text": text})
     return answer
 
 
 def read_yes_or_no(text: str) -> bool:
     answer = _YES_OR_NO.get(folded(text))
     if answer is None:
-        raise ValueError(f"“{text}” is neither yes nor no. Write yes or no.")
+        raise ValueError(_("“%(text)s” is neither yes nor no. Write yes or no.") % {"text": text})
     return answer
 
 
@@ -169,15 +199,23 @@ def read_high_c(text: str) -> float:
     """A temperature in Celsius."""
     match = _TEMPERATURE.fullmatch(text)
     if match is None:
-        raise ValueError(f"“{text}” is not a temperature. Give a number in °C.")
+        raise ValueError(
+            _("“%(text)s” is not a temperature. Give a number in °C.") % {"text": text}
+        )
     number = float(match[1].replace("−", "-").replace(",", "."))
     if match[2].casefold() == "f":
         celsius = round((number - 32) * 5 / 9)
-        raise ValueError(f"“{text}” is in Fahrenheit. Give it in °C: {celsius}.")
+        raise ValueError(
+            _("“%(text)s” is in Fahrenheit. Give it in °C: %(celsius)d.")
+            % {"text": text, "celsius": celsius}
+        )
     if not LOWEST_HIGH_C <= number <= HIGHEST_HIGH_C:
         raise ValueError(
-            f"“{text}” is not between {LOWEST_HIGH_C} and {HIGHEST_HIGH_C} °C. Check the number, "
-            "and that it is in Celsius."
+            _(
+                "“%(text)s” is not between %(lowest)d and %(highest)d °C. Check the number, and "
+                "that it is in Celsius."
+            )
+            % {"text": text, "lowest": LOWEST_HIGH_C, "highest": HIGHEST_HIGH_C}
         )
     return number
 
@@ -187,7 +225,8 @@ def read_humidity(text: str) -> int:
     match = _HUMIDITY.fullmatch(text)
     if match is None or int(match[1]) > MOST_HUMIDITY:
         raise ValueError(
-            f"“{text}” is not a humidity. Give a whole number of percent from 0 to {MOST_HUMIDITY}."
+            _("“%(text)s” is not a humidity. Give a whole number of percent from 0 to %(most)d.")
+            % {"text": text, "most": MOST_HUMIDITY}
         )
     return int(match[1])
 
@@ -198,11 +237,15 @@ def read_fee(text: str) -> Decimal:
         return Decimal(0)
     amount = _amount("".join(c for c in text if not _is_of_currency(c)))
     if amount is None:
-        raise ValueError(f"“{text}” is not an amount. Write it like 45 or 45.50.")
+        raise ValueError(
+            _("“%(text)s” is not an amount. Write it like 45 or 45.50.") % {"text": text}
+        )
     if amount < 0:
-        raise ValueError(f"“{text}” is less than nothing. Write 0 if it is free.")
+        raise ValueError(
+            _("“%(text)s” is less than nothing. Write 0 if it is free.") % {"text": text}
+        )
     if amount > LARGEST_FEE:
-        raise ValueError(f"“{text}” is too large for a fee. Check the number.")
+        raise ValueError(_("“%(text)s” is too large for a fee. Check the number.") % {"text": text})
     return amount
 
 

@@ -13,6 +13,7 @@ from seasonplan.events.tables import (
     cell_text,
     table_from,
 )
+from seasonplan.science.words import _
 
 
 def read_csv(text: str) -> Table:
@@ -24,7 +25,9 @@ def read_csv(text: str) -> Table:
     records = _records(text, _delimiter(text))
     first = next((i for i, record in enumerate(records) if record), None)
     if first is None or not any(c.isalnum() for c in text):
-        raise FileUnreadable("The file is empty. Export the calendar again and choose that file.")
+        raise FileUnreadable(
+            _("The file is empty. Export the calendar again and choose that file.")
+        )
     return table_from(records, header_at=first)
 
 
@@ -50,8 +53,11 @@ def _records(text: str, delimiter: str) -> list[tuple[str, ...]]:
             records.append(tuple(cells))
     except csv.Error as reason:
         raise FileUnreadable(
-            f"Row {len(records) + 1} has a quotation mark that does not fit, or a cell of many "
-            "thousand letters. A cell that begins with a quotation mark has to end with one; "
-            "double those inside it, or remove them."
+            _(
+                "Row %(row)d has a quotation mark that does not fit, or a cell of many "
+                "thousand letters. A cell that begins with a quotation mark has to end with one; "
+                "double those inside it, or remove them."
+            )
+            % {"row": len(records) + 1}
         ) from reason
     return records

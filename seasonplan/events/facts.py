@@ -9,6 +9,8 @@ from collections.abc import Iterator
 from datetime import date
 from typing import Final
 
+from seasonplan.science.words import _, day_month, pgettext, weekday_day
+
 LONGEST_EVENT_DAYS: Final = 28
 SMALLEST_DRAW, LARGEST_DRAW = 2, 512
 LOWEST_HIGH_C, HIGHEST_HIGH_C = -30, 55
@@ -21,7 +23,18 @@ FIRST_YEAR, LAST_YEAR = 2000, 2100
 
 def day(value: date) -> str:
     """A day as the pages write it: Thu 14 Jan 2027."""
-    return f"{value:%a} {value.day} {value:%b} {value.year}"
+    return pgettext("short weekday, day, short month and year", "%(day)s %(year)d") % {
+        "day": weekday_day(value),
+        "year": value.year,
+    }
+
+
+def plain_day(value: date) -> str:
+    """A day without its weekday: 14 Jan 2027."""
+    return pgettext("day, short month and year", "%(day)s %(year)d") % {
+        "day": day_month(value),
+        "year": value.year,
+    }
 
 
 def date_faults(
@@ -39,31 +52,51 @@ def date_faults(
     if start is None:
         return
     if not FIRST_YEAR <= start.year <= LAST_YEAR:
-        yield "start", f"The year {start.year} cannot be right; check the first day."
+        yield (
+            "start",
+            _("The year %(year)d cannot be right; check the first day.") % {"year": start.year},
+        )
         return
     if end is not None:
         days = (end - start).days + 1
         if days < 1:
             yield (
                 "end",
-                f"The last day ({day(end)}) lies before the first day ({day(start)}); "
-                "correct one of them.",
+                _(
+                    "The last day (%(last)s) lies before the first day (%(first)s); "
+                    "correct one of them."
+                )
+                % {"last": day(end), "first": day(start)},
             )
         elif days > LONGEST_EVENT_DAYS:
             yield (
                 "end",
-                f"{day(start)} to {day(end)} is {days} days; an event lasts at most "
-                f"{LONGEST_EVENT_DAYS}. Correct the first or the last day.",
+                _(
+                    "%(first)s to %(last)s is %(count)d days; an event lasts at most %(most)d. "
+                    "Correct the first or the last day."
+                )
+                % {
+                    "first": day(start),
+                    "last": day(end),
+                    "count": days,
+                    "most": LONGEST_EVENT_DAYS,
+                },
             )
     if entry_deadline is not None and entry_deadline > start:
         yield (
             "entry_deadline",
-            f"The entry deadline ({day(entry_deadline)}) lies after the first day ({day(start)}); "
-            "correct one of them.",
+            _(
+                "The entry deadline (%(deadline)s) lies after the first day (%(first)s); "
+                "correct one of them."
+            )
+            % {"deadline": day(entry_deadline), "first": day(start)},
         )
     if withdrawal_deadline is not None and withdrawal_deadline > start:
         yield (
             "withdrawal_deadline",
-            f"The withdrawal deadline ({day(withdrawal_deadline)}) lies after the first day "
-            f"({day(start)}); correct one of them.",
+            _(
+                "The withdrawal deadline (%(deadline)s) lies after the first day (%(first)s); "
+                "correct one of them."
+            )
+            % {"deadline": day(withdrawal_deadline), "first": day(start)},
         )

@@ -8,6 +8,8 @@ from typing import Any
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, pgettext, pgettext_lazy
 
 from seasonplan.academy.models import Person, Surface
 from seasonplan.events.changing import change_events
@@ -17,6 +19,7 @@ from seasonplan.events.models import Event, EventImport, Place
 from seasonplan.events.placing import Choice, Places
 from seasonplan.events.tables import LARGEST_FILE_BYTES
 from seasonplan.science.countries import country_code
+from seasonplan.science.words import month, number
 from seasonplan.web.widgets import DayInput
 
 
@@ -24,17 +27,27 @@ class PlaceForm(forms.ModelForm):
     """A place typed in full, or one to correct."""
 
     country = forms.CharField(
-        max_length=60, required=False, help_text="Its name or two-letter code."
+        label=gettext_lazy("Country"),
+        max_length=60,
+        required=False,
+        help_text=gettext_lazy("Its name or two-letter code."),
     )
 
     class Meta:
         model = Place
         fields = ("place_name", "country", "lat", "lon", "timezone", "elevation_m")
+        labels = {
+            "place_name": gettext_lazy("Place"),
+            "lat": gettext_lazy("Latitude"),
+            "lon": gettext_lazy("Longitude"),
+            "timezone": gettext_lazy("Time zone"),
+            "elevation_m": gettext_lazy("Elevation (m)"),
+        }
         help_texts = {
-            "lat": "Degrees; south is negative, such as -33.87 for Sydney.",
-            "lon": "Degrees; west is negative, such as -58.38 for Buenos Aires.",
-            "timezone": "A name such as Europe/Madrid.",
-            "elevation_m": "Of the courts, in metres above the sea.",
+            "lat": gettext_lazy("Degrees; south is negative, such as -33.87 for Sydney."),
+            "lon": gettext_lazy("Degrees; west is negative, such as -58.38 for Buenos Aires."),
+            "timezone": gettext_lazy("A name such as Europe/Madrid."),
+            "elevation_m": gettext_lazy("Of the courts, in metres above the sea."),
         }
         widgets = {
             "lat": forms.NumberInput({"step": "any"}),
@@ -58,8 +71,11 @@ class PlaceForm(forms.ModelForm):
         code = country_code(typed) if typed else ""
         if code is None:
             raise forms.ValidationError(
-                f"“{typed}” is not a country that is known. Write its English name or its "
-                "two-letter code."
+                _(
+                    "“%(country)s” is not a country that is known. Write its English name or its "
+                    "two-letter code."
+                )
+                % {"country": typed}
             )
         return code
 
@@ -74,8 +90,11 @@ class PlaceForm(forms.ModelForm):
         if name and same.exists():
             self.add_error(
                 "place_name",
-                f"The calendar has a place “{name}” in this country already. Choose that one, or "
-                "give this one another name.",
+                _(
+                    "The calendar has a place “%(place)s” in this country already. Choose that "
+                    "one, or give this one another name."
+                )
+                % {"place": name},
             )
         return cleaned
 
@@ -94,10 +113,10 @@ class EventForm(forms.ModelForm):
     """
 
     q = forms.CharField(
-        label="Place",
+        label=gettext_lazy("Place"),
         max_length=120,
         required=False,
-        help_text="A city or an airport code, such as Valencia, ES or VLC.",
+        help_text=gettext_lazy("A city or an airport code, such as Valencia, ES or VLC."),
         widget=forms.TextInput({"autocomplete": "off"}),
     )
     place_choice = forms.CharField(required=False, max_length=40)
@@ -121,14 +140,28 @@ class EventForm(forms.ModelForm):
             "dates_unconfirmed",
             "cancelled",
         )
-        labels = {"indoor": "Indoors"}
+        labels = {
+            "name": pgettext_lazy("of an event", "Name"),
+            "surface": gettext_lazy("Surface"),
+            "indoor": gettext_lazy("Indoors"),
+            "draw_size": gettext_lazy("Draw size"),
+            "level": gettext_lazy("Level"),
+            "entry_deadline": gettext_lazy("Entry deadline"),
+            "withdrawal_deadline": gettext_lazy("Withdrawal deadline"),
+            "entry_fee": gettext_lazy("Entry fee"),
+            "cancelled": gettext_lazy("Cancelled"),
+        }
         help_texts = {
-            "high_c": "What is usual there at that time of year; empty if you do not know.",
-            "humidity_percent": "At the hottest hour of the day, when it is at its lowest; "
-            "mornings are much moister.",
-            "entry_deadline": "The last day to enter.",
-            "withdrawal_deadline": "The last day to withdraw without a penalty.",
-            "entry_fee": "In the currency that your academy counts in.",
+            "high_c": gettext_lazy(
+                "What is usual there at that time of year; empty if you do not know."
+            ),
+            "humidity_percent": gettext_lazy(
+                "At the hottest hour of the day, when it is at its lowest; mornings are much "
+                "moister."
+            ),
+            "entry_deadline": gettext_lazy("The last day to enter."),
+            "withdrawal_deadline": gettext_lazy("The last day to withdraw without a penalty."),
+            "entry_fee": gettext_lazy("In the currency that your academy counts in."),
         }
         widgets = {
             "start": DayInput(),
@@ -152,7 +185,7 @@ class EventForm(forms.ModelForm):
         super().__init__(data, instance=instance, initial=at)
         surface = self.fields["surface"]
         assert isinstance(surface, forms.ChoiceField)
-        surface.choices = [("", "Choose one"), *Surface.choices]
+        surface.choices = [("", _("Choose one")), *Surface.choices]
         _ask_kindly(self)
         self.places = places
         self.new_place = new_place
@@ -176,7 +209,9 @@ class EventForm(forms.ModelForm):
                 academy=self.instance.academy, name__iexact=name, start=start
             ).exclude(pk=self.instance.pk)
             if same.exists():
-                self.add_error("name", "The calendar has an event of this name on this first day.")
+                self.add_error(
+                    "name", _("The calendar has an event of this name on this first day.")
+                )
         return cleaned
 
     def save(self, commit: bool = True) -> Event:
@@ -196,11 +231,11 @@ class EventForm(forms.ModelForm):
         if self.new_place.begun:
             if self.new_place.is_valid():
                 return self.new_place.save(commit=False)
-            self.add_error("q", "The place that you typed in below is not complete yet.")
+            self.add_error("q", _("The place that you typed in below is not complete yet."))
             return None
         typed: str = cleaned.get("q", "")
         if not typed:
-            self.add_error("q", "Say where the event is.")
+            self.add_error("q", _("Say where the event is."))
             return None
         place = None
         if cleaned.get("place_choice") and cleaned.get("chosen_for") == typed:
@@ -212,12 +247,18 @@ class EventForm(forms.ModelForm):
         elif place is not None:
             self.chosen = cleaned.get("place_choice", "")
         elif self.choices:
-            self.add_error("q", f"“{typed}” may be one of several places. Choose one below.")
+            self.add_error(
+                "q",
+                _("“%(text)s” may be one of several places. Choose one below.") % {"text": typed},
+            )
         else:
             self.add_error(
                 "q",
-                f"No place “{typed}” is known. Check the spelling, try the nearest airport, or "
-                "type the place in below.",
+                _(
+                    "No place “%(text)s” is known. Check the spelling, try the nearest airport, or "
+                    "type the place in below."
+                )
+                % {"text": typed},
             )
         return place
 
@@ -226,19 +267,24 @@ class FileForm(forms.Form):
     """A file of events to look at before it is imported."""
 
     file = forms.FileField(
-        label="CSV, XLSX or iCalendar file",
-        help_text="At most 2 MB and 2,000 events. Nothing is changed until you confirm.",
+        label=gettext_lazy("CSV, XLSX or iCalendar file"),
+        help_text=gettext_lazy(
+            "At most 2 MB and 2,000 events. Nothing is changed until you confirm."
+        ),
         allow_empty_file=True,
         widget=forms.ClearableFileInput({"accept": ".csv,.tsv,.txt,.xlsx,.ics"}),
-        error_messages={"required": "Choose the file of your calendar first."},
+        error_messages={"required": gettext_lazy("Choose the file of your calendar first.")},
     )
 
     def clean_file(self) -> UploadedFile:
         file: UploadedFile = self.cleaned_data["file"]
         if file.size is not None and file.size > LARGEST_FILE_BYTES:
             raise forms.ValidationError(
-                f"The file is {file.size / 1024 / 1024:.1f} MB; at most 2 MB can be imported. "
-                "Split it into several files."
+                _(
+                    "The file is %(size)s MB; at most 2 MB can be imported. Split it into several "
+                    "files."
+                )
+                % {"size": number(file.size / 1024 / 1024, 1)}
             )
         return file
 
@@ -249,11 +295,12 @@ class ColumnsForm(forms.Form):
     def __init__(self, data: Any = None, *, batch: EventImport, plan: Preview) -> None:
         super().__init__(data)
         table = plan.table
-        columns = [("", "no column")]
-        for column, _ in enumerate(table.header):
+        columns = [("", _("no column"))]
+        for column in range(len(table.header)):
             example = table.example(column)
-            shown = f" (such as {example[:24]})" if example else " (empty)"
-            columns.append((str(column), f"{table.column_name(column)}{shown}"))
+            label = _("%(column)s (such as %(example)s)") if example else _("%(column)s (empty)")
+            said = {"column": table.column_name(column), "example": example[:24]}
+            columns.append((str(column), label % said))
         for field in FIELDS:
             self.fields[field.name] = forms.ChoiceField(
                 label=field.label,
@@ -262,28 +309,37 @@ class ColumnsForm(forms.Form):
                 initial=str(plan.mapping.get(field.name, "")),
             )
         self.fields["usual_surface"] = forms.ChoiceField(
-            label="Where the file says no surface",
-            choices=[("", "that is a problem"), *((s.value, f"it is {s.value}") for s in Surface)],
+            label=_("Where the file says no surface"),
+            choices=[
+                ("", _("that is a problem")),
+                (Surface.HARD, _("it is hard")),
+                (Surface.CLAY, _("it is clay")),
+                (Surface.GRASS, _("it is grass")),
+                (Surface.CARPET, _("it is carpet")),
+            ],
             required=False,
             initial=batch.usual_surface,
         )
         self.ask_order = bool(plan.dates.question or plan.dates.against or batch.date_order)
         if self.ask_order:
             self.fields["date_order"] = forms.ChoiceField(
-                label="Dates written in digits",
-                choices=[("dmy", "have the day first"), ("mdy", "have the month first")],
+                label=_("Dates written in digits"),
+                choices=[("dmy", _("have the day first")), ("mdy", _("have the month first"))],
                 widget=forms.RadioSelect,
                 initial=batch.date_order or plan.dates.order,
-                error_messages={"required": "Say whether the day or the month comes first."},
+                error_messages={"required": _("Say whether the day or the month comes first.")},
             )
         question = plan.dates.question
         if question:
             order = self.fields["date_order"]
             assert isinstance(order, forms.ChoiceField)
-            order.label = f"What does “{question.example}” mean?"
+            order.label = _("What does “%(text)s” mean?") % {"text": question.example}
             order.choices = [
-                ("dmy", f"{_long(question.day_first)}: the day comes first"),
-                ("mdy", f"{_long(question.month_first)}: the month comes first"),
+                ("dmy", _("%(date)s: the day comes first") % {"date": _long(question.day_first)}),
+                (
+                    "mdy",
+                    _("%(date)s: the month comes first") % {"date": _long(question.month_first)},
+                ),
             ]
 
     def columns(self) -> list[forms.BoundField]:
@@ -301,7 +357,10 @@ class ColumnsForm(forms.Form):
         for name, column in self.mapping().items():
             if column in taken:
                 label = self.fields[taken[column]].label
-                self.add_error(name, f"This column holds “{label}” already. Choose another.")
+                self.add_error(
+                    name,
+                    _("This column holds “%(label)s” already. Choose another.") % {"label": label},
+                )
             taken.setdefault(column, name)
         usual_surface = cleaned.get("usual_surface", "")
         for sentence in missing_columns(self.mapping(), surface=usual_surface):
@@ -327,8 +386,12 @@ def event_form(event: Event, data: Any = None, *, by: Person | None = None) -> E
 
 def _ask_kindly(form: forms.BaseForm) -> None:
     for field in form.fields.values():
-        field.error_messages["required"] = "Fill this in."
+        field.error_messages["required"] = _("Fill this in.")
 
 
 def _long(value: date) -> str:
-    return f"{value.day} {value:%B %Y}"
+    return pgettext("day, month and year", "%(day)d %(month)s %(year)d") % {
+        "day": value.day,
+        "month": month(value),
+        "year": value.year,
+    }

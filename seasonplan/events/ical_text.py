@@ -23,6 +23,7 @@ from icalendar.parser import Contentline, split_on_unescaped_comma, unescape_bac
 
 from seasonplan.events.cells import folded, read_surface
 from seasonplan.events.tables import MOST_ROWS, Fault, FileUnreadable, Row, Table, cell_text
+from seasonplan.science.words import N_, _, whole
 
 HEADER: Final = ("Title", "Location", "Starts", "Ends", "Surface")
 IF_SAID: Final = ("Level", "Cancelled")
@@ -40,8 +41,8 @@ _ROOFS: Final = frozenset({"indoor", "indoors", "outdoor", "outdoors"})
 _REPEATS: Final = frozenset({"RRULE", "RDATE", "RECURRENCE-ID"})
 
 
-_BROKEN: Final = "The line cannot be read, or is too long. Correct it, or write it anew."
-_REPEATED: Final = (
+_BROKEN: Final = N_("The line cannot be read, or is too long. Correct it, or write it anew.")
+_REPEATED: Final = N_(
     "It repeats, and an event of the calendar stands alone. Make each of its dates an event of its "
     "own."
 )
@@ -70,13 +71,18 @@ def read_ical(text: str) -> Table:
     calendar = _parsed(text)
     if not calendar.events:
         raise FileUnreadable(
-            "The calendar has no events in it. Export it again with its events, and choose that "
-            "file."
+            _(
+                "The calendar has no events in it. Export it again with its events, and choose "
+                "that file."
+            )
         )
     if len(calendar.events) > MOST_ROWS:
         raise FileUnreadable(
-            f"The calendar has {len(calendar.events):,} events; at most {MOST_ROWS:,} can be "
-            "imported at a time. Export a shorter time, such as one year."
+            _(
+                "The calendar has %(count)s events; at most %(most)s can be imported at a time. "
+                "Export a shorter time, such as one year."
+            )
+            % {"count": whole(len(calendar.events)), "most": whole(MOST_ROWS)}
         )
     rows: list[Row] = []
     faults: list[Fault] = []
@@ -96,7 +102,7 @@ def read_ical(text: str) -> Table:
         tuple(header[column] for column in said),
         tuple(Row(row.number, tuple(row.cells[column] for column in said)) for row in rows),
         faults=tuple(faults),
-        row_word="Line",
+        in_lines=True,
     )
 
 
@@ -139,8 +145,11 @@ def _parsed(text: str) -> _Calendar:
             _take(event, name, line)
     if event is not None:
         raise FileUnreadable(
-            f"The file breaks off within the event of line {event.line}. Export the calendar "
-            "again, and choose that file."
+            _(
+                "The file breaks off within the event of line %(line)d. Export the calendar "
+                "again, and choose that file."
+            )
+            % {"line": event.line}
         )
     return calendar
 
@@ -208,12 +217,12 @@ def _is_of_court(category: str) -> bool:
 def _days(event: _Event, zone: ZoneInfo | None, faults: list[Fault]) -> tuple[str, str]:
     """First and last day as text; what is wrong joins the faults."""
     if event.broken:
-        faults.append(Fault(event.line, None, _BROKEN, event.broken))
+        faults.append(Fault(event.line, None, _(_BROKEN), event.broken))
         faults += [Fault(event.line, column, "") for column in range(len(HEADER) + len(IF_SAID))]
         return "", ""
     unknown = Fault(event.line, _ENDS, "")
     if event.repeats:
-        faults += [Fault(event.line, _STARTS, _REPEATED), unknown]
+        faults += [Fault(event.line, _STARTS, _(_REPEATED)), unknown]
         return "", ""
     start = _moment(event, "DTSTART", _STARTS, zone, faults)
     if start is None:
@@ -238,20 +247,20 @@ def _moment(
     except ValueError:
         at = None
     if not isinstance(at, date):
-        sentence = f"“{value[:40]}” is not a date. Write it like 20270114."
+        sentence = _("“%(text)s” is not a date. Write it like 20270114.")
     elif not isinstance(at, datetime) or at.tzinfo is None:
         return at
     elif zone is None:
-        sentence = (
-            f"“{value[:40]}” is a time in UTC, which may be another day where the event is. Make "
-            "it an event of whole days, or give its time zone."
+        sentence = _(
+            "“%(text)s” is a time in UTC, which may be another day where the event is. Make it an "
+            "event of whole days, or give its time zone."
         )
     else:
         try:
             return at.replace(tzinfo=UTC).astimezone(zone).replace(tzinfo=None)
         except OverflowError:
-            sentence = f"“{value[:40]}” is out of range. Check the year."
-    faults.append(Fault(event.line, column, sentence))
+            sentence = _("“%(text)s” is out of range. Check the year.")
+    faults.append(Fault(event.line, column, sentence % {"text": value[:40]}))
     return None
 
 
@@ -264,9 +273,8 @@ def _after(event: _Event, start: date | datetime, faults: list[Fault]) -> date |
         length: timedelta = vDuration.from_ical(value)
         return start + length
     except (ValueError, OverflowError):
-        faults.append(
-            Fault(event.line, _ENDS, f"“{value[:40]}” is not a length. Write it like P7D.")
-        )
+        sentence = _("“%(text)s” is not a length. Write it like P7D.") % {"text": value[:40]}
+        faults.append(Fault(event.line, _ENDS, sentence))
         return None
 
 

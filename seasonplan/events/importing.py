@@ -22,11 +22,12 @@ from typing import Any, Final
 
 from django.db import transaction
 from django.db.models.functions import Now
+from django.utils.translation import gettext as _
 
 from seasonplan.academy.models import Academy, Person, Surface
 from seasonplan.events.cells import Order
 from seasonplan.events.changing import change_events
-from seasonplan.events.columns import LABELS, missing_columns, propose_mapping
+from seasonplan.events.columns import label_of, missing_columns, propose_mapping
 from seasonplan.events.facts import day
 from seasonplan.events.models import Event, EventImport, ImportedEvent, Place
 from seasonplan.events.opening import read_table
@@ -42,6 +43,7 @@ from seasonplan.events.reading import (
 )
 from seasonplan.events.removing import EventsInUse, remove_events
 from seasonplan.events.tables import Table
+from seasonplan.science.words import number, short_number
 
 KEPT: Final = (
     "name",
@@ -84,6 +86,14 @@ class PlannedRow:
     before: dict[str, Any] | None
     changes: tuple[Change, ...]
     note: str
+
+    @property
+    def first_day(self) -> str:
+        return day(self.event.start)
+
+    @property
+    def last_day(self) -> str:
+        return day(self.event.end)
 
     @property
     def kind(self) -> str:
@@ -240,20 +250,23 @@ def confirm(*, batch: EventImport, seen: str, by: Person | None = None) -> Outco
     """
     batch = _locked(batch)
     if batch.status != EventImport.Status.PREVIEW:
-        raise ImportRefused("This file was dealt with already. Nothing was done twice.")
+        raise ImportRefused(_("This file was dealt with already. Nothing was done twice."))
     plan = preview(batch)
     if plan.undecided:
-        raise ImportRefused("Decide first what the columns and the dates mean.")
+        raise ImportRefused(_("Decide first what the columns and the dates mean."))
     if plan.problems:
         raise ImportRefused(
-            "The file has problems. Correct them in the file and choose it again.", plan.problems
+            _("The file has problems. Correct them in the file and choose it again."),
+            plan.problems,
         )
     if plan.nothing_to_do:
-        raise ImportRefused("Every event of the file is in the calendar already.")
+        raise ImportRefused(_("Every event of the file is in the calendar already."))
     if plan.digest != seen:
         raise ImportRefused(
-            "The calendar has changed since you looked. Look at what would be done now, "
-            "then confirm again."
+            _(
+                "The calendar has changed since you looked. Look at what would be done now, "
+                "then confirm again."
+            )
         )
     for place in plan.new_places:
         place.came_with = batch
@@ -298,7 +311,7 @@ def undo(*, batch: EventImport, by: Person | None = None) -> Undone:
     """
     batch = _locked(batch)
     if batch.status != EventImport.Status.DONE:
-        raise UndoRefused(["Only an import that was done can be undone."])
+        raise UndoRefused([_("Only an import that was done can be undone.")])
     rows = list(batch.rows.select_related("event").order_by("pk"))
     places = set(Place.objects.filter(academy=batch.academy_id).values_list("pk", flat=True))
     reasons = [reason for row in rows if (reason := _why_not_undone(row, places))]
@@ -315,8 +328,11 @@ def undo(*, batch: EventImport, by: Person | None = None) -> Undone:
         remove_events(made)
     except EventsInUse as refusal:
         raise UndoRefused(
-            f"“{event}” from {day(event.start)} stands in a season plan, or a player logged about "
-            "it. Take it out of the plan first; what was logged keeps its event."
+            _(
+                "“%(event)s” from %(day)s stands in a season plan, or a player logged about it. "
+                "Take it out of the plan first; what was logged keeps its event."
+            )
+            % {"event": event, "day": day(event.start)}
             for event in refusal.events
         ) from refusal
     batch.places_made.filter(events__isnull=True).delete()
@@ -416,7 +432,7 @@ class _Calendar:
                 continue
             old, new = getattr(event, name), place if name == "place" else getattr(row, name)
             if old != new:
-                label = LABELS["city" if name == "place" else name]
+                label = label_of("city" if name == "place" else name)
                 changes.append(Change(label, _shown(old), _shown(new)))
                 setattr(event, name, new)
         return PlannedRow(row.row, event, before, tuple(changes), "")
@@ -424,26 +440,26 @@ class _Calendar:
     def _moved(self, row: EventRow) -> str:
         for other in self._not_in_file.get(row.name.casefold(), []):
             if abs(other.start - row.start) <= timedelta(days=MOVED_DAYS):
-                return (
-                    f"The calendar has an event of this name from {day(other.start)}. If it "
-                    "moved, change that one by hand instead of importing it a second time."
-                )
+                return _(
+                    "The calendar has an event of this name from %(day)s. If it moved, change that "
+                    "one by hand instead of importing it a second time."
+                ) % {"day": day(other.start)}
         return ""
 
 
 def _shown(value: object) -> str:
     """A value of a field as the preview writes it."""
     if value is None or value == "":
-        return "nothing"
+        return _("nothing")
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return _("yes") if value else _("no")
     if isinstance(value, date):
         return day(value)
     if isinstance(value, Decimal):
-        return f"{value:.2f}"
+        return number(float(value), 2)
     if isinstance(value, float):
-        return f"{value:g}"
-    return Surface(value).label if value in Surface.values else str(value)
+        return short_number(value)
+    return str(Surface(value).label) if value in Surface.values else str(value)
 
 
 def _kept(event: Event) -> dict[str, Any]:
@@ -476,11 +492,17 @@ _AT_FIRST: Final[dict[str, Any]] = dict.fromkeys(KEPT) | {
 
 def _why_not_undone(row: ImportedEvent, places: set[int]) -> str:
     """Why this event cannot be put back, or an empty string."""
-    who = f"“{row.after['name']}” from {day(date.fromisoformat(row.after['start']))}"
+    if row.event is None and row.created:
+        return ""
     if row.event is None:
-        return "" if row.created else f"{who} was deleted since, so it cannot be put back."
-    if _kept(row.event) != _AT_FIRST | row.after:
-        return f"{who} was changed since. Undoing would lose that change."
-    if row.before is not None and row.before["place"] not in places:
-        return f"{who} cannot go back to its former place, which was removed since."
-    return ""
+        why = _("“%(event)s” from %(day)s was deleted since, so it cannot be put back.")
+    elif _kept(row.event) != _AT_FIRST | row.after:
+        why = _("“%(event)s” from %(day)s was changed since. Undoing would lose that change.")
+    elif row.before is not None and row.before["place"] not in places:
+        why = _(
+            "“%(event)s” from %(day)s cannot go back to its former place, which was removed since."
+        )
+    else:
+        return ""
+    first = date.fromisoformat(row.after["start"])
+    return why % {"event": row.after["name"], "day": day(first)}

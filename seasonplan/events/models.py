@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Now
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from seasonplan.academy.models import Academy, Location, Person, Surface
 from seasonplan.events.access import CalendarQuerySet, ImportQuerySet
@@ -19,6 +24,7 @@ from seasonplan.events.facts import (
     MOST_HUMIDITY,
     SMALLEST_DRAW,
     date_faults,
+    day,
 )
 
 
@@ -45,7 +51,7 @@ class Place(Location):
             models.UniqueConstraint(
                 fields=["academy", "place_name", "country"],
                 name="place_once_an_academy",
-                violation_error_message="The calendar has a place of this name already.",
+                violation_error_message=_("The calendar has a place of this name already."),
             ),
         ]
 
@@ -59,8 +65,8 @@ class Event(models.Model):
     academy = models.ForeignKey(Academy, on_delete=models.CASCADE, related_name="events")
     place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="events")
     name = models.CharField(max_length=LONGEST_NAME)
-    start = models.DateField("first day")
-    end = models.DateField("last day")
+    start = models.DateField(_("first day"))
+    end = models.DateField(_("last day"))
     surface = models.CharField(max_length=6, choices=Surface)
     indoor = models.BooleanField(default=False)
     draw_size = models.PositiveSmallIntegerField(
@@ -71,16 +77,16 @@ class Event(models.Model):
     level = models.CharField(
         max_length=LONGEST_LEVEL,
         blank=True,
-        help_text="In your academy’s own words, such as regional.",
+        help_text=_("In your academy’s own words, such as regional."),
     )
     high_c = models.FloatField(
-        "expected daily high (°C)",
+        _("expected daily high (°C)"),
         null=True,
         blank=True,
         validators=[MinValueValidator(LOWEST_HIGH_C), MaxValueValidator(HIGHEST_HIGH_C)],
     )
     humidity_percent = models.PositiveSmallIntegerField(
-        "expected humidity (%)",
+        _("expected humidity (%)"),
         null=True,
         blank=True,
         validators=[MaxValueValidator(MOST_HUMIDITY)],
@@ -92,13 +98,15 @@ class Event(models.Model):
     )
 
     dates_unconfirmed = models.BooleanField(
-        "dates not confirmed",
+        _("dates not confirmed"),
         default=False,
-        help_text="The dates are a guess, such as last year’s moved by a year.",
+        help_text=_("The dates are a guess, such as last year’s moved by a year."),
     )
     cancelled = models.BooleanField(
         default=False,
-        help_text="It stays in the calendar and says so. No season is laid out with it any more.",
+        help_text=_(
+            "It stays in the calendar and says so. No season is laid out with it any more."
+        ),
     )
     # When something that a plan rests on was last changed: a day, the place, the surface, or
     # whether it is cancelled. `EventChange` says what.
@@ -113,12 +121,12 @@ class Event(models.Model):
             models.UniqueConstraint(
                 fields=["academy", "name", "start"],
                 name="event_once_a_name_and_start",
-                violation_error_message="The calendar has an event of this name on this day.",
+                violation_error_message=_("The calendar has an event of this name on this day."),
             ),
             models.CheckConstraint(
                 condition=Q(end__gte=F("start")),
                 name="event_ends_after_it_starts",
-                violation_error_message="The last day lies before the first day.",
+                violation_error_message=_("The last day lies before the first day."),
             ),
             models.CheckConstraint(
                 condition=Q(surface__in=Surface.values), name="event_surface_is_known"
@@ -131,13 +139,13 @@ class Event(models.Model):
             models.CheckConstraint(
                 condition=Q(entry_deadline__isnull=True) | Q(entry_deadline__lte=F("start")),
                 name="event_entry_closes_before_it_starts",
-                violation_error_message="The entry deadline lies after the first day.",
+                violation_error_message=_("The entry deadline lies after the first day."),
             ),
             models.CheckConstraint(
                 condition=Q(withdrawal_deadline__isnull=True)
                 | Q(withdrawal_deadline__lte=F("start")),
                 name="event_withdrawal_closes_before_it_starts",
-                violation_error_message="The withdrawal deadline lies after the first day.",
+                violation_error_message=_("The withdrawal deadline lies after the first day."),
             ),
         ]
 
@@ -197,9 +205,9 @@ class EventImport(models.Model):
     """A file of events: read, previewed, then confirmed as a whole, and undone as a whole."""
 
     class Status(models.TextChoices):
-        PREVIEW = "preview", "Preview"
-        DONE = "done", "Imported"
-        UNDONE = "undone", "Undone"
+        PREVIEW = "preview", pgettext_lazy("file of events", "Preview")
+        DONE = "done", pgettext_lazy("file of events", "Imported")
+        UNDONE = "undone", pgettext_lazy("file of events", "Undone")
 
     academy = models.ForeignKey(Academy, on_delete=models.CASCADE, related_name="imports")
     person = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, related_name="+")
@@ -230,6 +238,21 @@ class EventImport(models.Model):
 
     def __str__(self) -> str:
         return self.file_name
+
+    @property
+    def chosen_when(self) -> str:
+        """`Thu 14 Jan 2027, 10:30`, by the server's clock."""
+        return _moment(self.created_at)
+
+    @property
+    def decided_when(self) -> str:
+        """When it was imported or undone; empty while it is a preview."""
+        return _moment(self.decided_at) if self.decided_at else ""
+
+
+def _moment(at: datetime) -> str:
+    local = timezone.localtime(at)
+    return f"{day(local.date())}, {local:%H:%M}"
 
 
 class ImportedEvent(models.Model):

@@ -14,23 +14,35 @@ from seasonplan.events.csv_text import read_csv
 from seasonplan.events.ical_text import read_ical
 from seasonplan.events.tables import LARGEST_FILE_BYTES, FileUnreadable, Table
 from seasonplan.events.workbook import read_workbook
+from seasonplan.science.words import N_, _, number
 
-INSTEAD: Final = "Save the table as XLSX or CSV (in most programs: Save as), and choose that file."
+_INSTEAD: Final = N_(
+    "Save the table as XLSX or CSV (in most programs: Save as), and choose that file."
+)
 _SPREADSHEET_OF_OLD: Final = (
-    "This is a spreadsheet of the old kind (.xls), or one with a password, and neither can be "
-    "read. Save it as XLSX without a password, or as CSV."
+    N_(
+        "This is a spreadsheet of the old kind (.xls), or one with a password, and neither can be "
+        "read."
+    ),
+    N_("Save it as XLSX without a password, or as CSV."),
+)
+_PICTURE: Final = (N_("This is a picture."), _INSTEAD)
+_COMPRESSED: Final = (
+    N_("This is a compressed file."),
+    N_("Unpack it, and choose the calendar inside it."),
 )
 _NOT_A_CALENDAR: Final = (
     (b"\xd0\xcf\x11\xe0", _SPREADSHEET_OF_OLD),
-    (b"%PDF", f"This is a PDF, from which no table can be read. {INSTEAD}"),
-    (b"\x89PNG", f"This is a picture. {INSTEAD}"),
-    (b"\xff\xd8\xff", f"This is a picture. {INSTEAD}"),
-    (b"GIF8", f"This is a picture. {INSTEAD}"),
-    (b"\x1f\x8b", "This is a compressed file. Unpack it, and choose the calendar inside it."),
-    (b"7z\xbc\xaf", "This is a compressed file. Unpack it, and choose the calendar inside it."),
-    (b"Rar!", "This is a compressed file. Unpack it, and choose the calendar inside it."),
-    (b"{\\rtf", f"This is a document of a word processor. {INSTEAD}"),
+    (b"%PDF", (N_("This is a PDF, from which no table can be read."), _INSTEAD)),
+    (b"\x89PNG", _PICTURE),
+    (b"\xff\xd8\xff", _PICTURE),
+    (b"GIF8", _PICTURE),
+    (b"\x1f\x8b", _COMPRESSED),
+    (b"7z\xbc\xaf", _COMPRESSED),
+    (b"Rar!", _COMPRESSED),
+    (b"{\\rtf", (N_("This is a document of a word processor."), _INSTEAD)),
 )
+"""How such a file begins, what it is, and what to do instead."""
 
 _NOT_TEXT: Final = re.compile(r"[\x00-\x08\x0e-\x1f]")
 
@@ -42,20 +54,21 @@ def read_table(content: bytes) -> Table:
     """
     if len(content) > LARGEST_FILE_BYTES:
         raise FileUnreadable(
-            f"The file is {len(content) / 1024 / 1024:.1f} MB; at most 2 MB can be imported. "
-            "Split it into several files."
+            _("The file is %(size)s MB; at most 2 MB can be imported. Split it into several files.")
+            % {"size": number(len(content) / 1024 / 1024, 1)}
         )
     if content.startswith((b"PK\x03\x04", b"PK\x05\x06")):
         return read_workbook(content)
-    for signature, sentence in _NOT_A_CALENDAR:
+    for signature, (what, instead) in _NOT_A_CALENDAR:
         if content.startswith(signature):
-            raise FileUnreadable(sentence)
+            raise FileUnreadable(f"{_(what)} {_(instead)}")
     text = _decode(content)
     beginning = text[:200].lstrip().casefold()
     if beginning.startswith("begin:vcalendar"):
         return read_ical(text)
     if beginning.startswith(("<!doctype", "<html", "<?xml", "<table")):
-        raise FileUnreadable(f"This is a web page, whatever its name says. {INSTEAD}")
+        what = _("This is a web page, whatever its name says.")
+        raise FileUnreadable(f"{what} {_(_INSTEAD)}")
     return read_csv(text)
 
 
@@ -68,4 +81,5 @@ def _decode(content: bytes) -> str:
             continue
         if not _NOT_TEXT.search(text):
             return unicodedata.normalize("NFC", text)
-    raise FileUnreadable(f"This is not a text file, so it cannot be read as a calendar. {INSTEAD}")
+    what = _("This is not a text file, so it cannot be read as a calendar.")
+    raise FileUnreadable(f"{what} {_(_INSTEAD)}")

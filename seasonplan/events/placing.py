@@ -10,6 +10,9 @@ from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
+
 from seasonplan.academy.models import Academy
 from seasonplan.events.cells import folded
 from seasonplan.events.facts import LONGEST_NAME
@@ -65,12 +68,13 @@ class Places:
         if own:
             raise PlaceUnclear(
                 "city",
-                f"“{city}” may be {_either(str(place) for place in own)}. Add the country.",
+                _("“%(city)s” may be %(places)s. Add the country.")
+                % {"city": city, "places": _either(str(place) for place in own)},
             )
         found = place_for_city(city, country or None)
         if found is None:
             raise PlaceUnclear("city", self._not_one(city, country))
-        name, _, _ = city.rpartition(",") if "," in city and not country else (city, "", "")
+        name = city.rpartition(",")[0] if "," in city and not country else city
         return self._near(name.strip() or city, found)
 
     def chosen(self, value: str) -> Place | None:
@@ -110,7 +114,7 @@ class Places:
             for place in places
             if place.pk and f" {letters}" in f" {folded(str(place))}"
         ]
-        choices = [Choice(f"place:{place.pk}", str(place), "in your calendar") for place in own]
+        choices = [Choice(f"place:{place.pk}", str(place), _("in your calendar")) for place in own]
         choices += [
             Choice(
                 f"airport:{airport.iata}",
@@ -130,14 +134,25 @@ class Places:
         if airport is None:
             raise PlaceUnclear(
                 "airport",
-                f"“{code}” is not the code of an airport that is known. Correct it, or leave it "
-                "out and give city and country.",
+                _(
+                    "“%(code)s” is not the code of an airport that is known. Correct it, or leave "
+                    "it out and give city and country."
+                )
+                % {"code": code},
             )
         if country and country != airport.country:
             raise PlaceUnclear(
                 "airport",
-                f"{airport.iata} is {airport.name} in {country_name(airport.country)}, but the "
-                f"row says {country_name(country)}. Correct one of them.",
+                _(
+                    "%(code)s is %(airport)s in %(country)s, but the row says %(said)s. Correct "
+                    "one of them."
+                )
+                % {
+                    "code": airport.iata,
+                    "airport": airport.name,
+                    "country": country_name(airport.country),
+                    "said": country_name(country),
+                },
             )
         return self._near(city or airport.city or airport.name, airport)
 
@@ -176,8 +191,8 @@ class Places:
 
     @staticmethod
     def _not_one(city: str, country: str) -> str:
-        where = f" in {country_name(country)}" if country else ""
         letters = folded(city)
+        said = {"city": city, "country": country_name(country) if country else ""}
         namesakes = [
             airport
             for airport in find_airports(city, 50)
@@ -185,17 +200,33 @@ class Places:
         ]
         if len({airport.country for airport in namesakes}) > 1:
             countries = sorted({country_name(airport.country) for airport in namesakes})
-            return (
-                f"“{city}” may be in {_either(countries)}. Add the country, or the code of the "
-                "nearest airport."
-            )
+            return _(
+                "“%(city)s” may be in %(countries)s. Add the country, or the code of the nearest "
+                "airport."
+            ) % {"city": city, "countries": _either(countries)}
         if namesakes:
+            sentence = (
+                _(
+                    "“%(city)s” in %(country)s may be near %(airports)s. Add the code of the "
+                    "airport."
+                )
+                if country
+                else _("“%(city)s” may be near %(airports)s. Add the code of the airport.")
+            )
             codes = [f"{airport.iata} ({airport.name})" for airport in namesakes]
-            return f"“{city}”{where} may be near {_either(codes)}. Add the code of the airport."
-        return (
-            f"No place “{city}”{where} is known. Check the spelling, add the code of the nearest "
-            "airport, or add an event there by hand first."
+            return sentence % (said | {"airports": _either(codes)})
+        sentence = (
+            _(
+                "No place “%(city)s” in %(country)s is known. Check the spelling, add the code of "
+                "the nearest airport, or add an event there by hand first."
+            )
+            if country
+            else _(
+                "No place “%(city)s” is known. Check the spelling, add the code of the nearest "
+                "airport, or add an event there by hand first."
+            )
         )
+        return sentence % said
 
 
 def _is_near(place: Place, airport: Airport) -> bool:
@@ -204,4 +235,9 @@ def _is_near(place: Place, airport: Airport) -> bool:
 
 def _either(names: Iterable[str]) -> str:
     *others, last = names
-    return f"{', '.join(others)} or {last}" if others else last
+    if not others:
+        return last
+    return pgettext("end of a list of which one is meant", "%(before)s or %(last)s") % {
+        "before": ", ".join(others),
+        "last": last,
+    }

@@ -31,10 +31,11 @@ from seasonplan.events.cells import (
     read_surface,
     read_yes_or_no,
 )
-from seasonplan.events.columns import DATE_FIELDS, LABELS
+from seasonplan.events.columns import DATE_FIELDS, label_of
 from seasonplan.events.facts import LONGEST_LEVEL, LONGEST_NAME, date_faults, day
 from seasonplan.events.tables import Fault, Row, Table
 from seasonplan.science.countries import country_code
+from seasonplan.science.words import N_, _
 
 Said = TypeVar("Said")
 
@@ -182,11 +183,19 @@ def read_rows(
             key = (reader.name.casefold(), reader.start)
             earlier = seen.setdefault(key, row.number)
             if earlier != row.number:
-                reader.problem(
-                    "name",
-                    f"“{reader.name}” from {day(reader.start)} stands in "
-                    f"{table.row_word.lower()} {earlier} already. Remove one of the two.",
+                sentence = (
+                    _(
+                        "“%(event)s” from %(day)s stands in line %(number)d already. Remove one of "
+                        "the two."
+                    )
+                    if table.in_lines
+                    else _(
+                        "“%(event)s” from %(day)s stands in row %(number)d already. Remove one of "
+                        "the two."
+                    )
                 )
+                said = {"event": reader.name, "day": day(reader.start), "number": earlier}
+                reader.problem("name", sentence % said)
                 event = None
         if event is not None:
             rows.append(event)
@@ -204,7 +213,7 @@ def problem_at(
     """A problem of a field, under the name that its column has in the file."""
     instead = {"end": "length_days", "city": "airport"}
     column = mapping.get(field, mapping.get(instead.get(field, "")))
-    return Problem(row, LABELS[field] if column is None else table.column_name(column), sentence)
+    return Problem(row, label_of(field) if column is None else table.column_name(column), sentence)
 
 
 class _RowReader:
@@ -295,8 +304,7 @@ class _RowReader:
     def _missing(self, field: str) -> None:
         if field in self.unreadable:
             return
-        instead = ", or say below which it is where the file says none" * (field == "surface")
-        self.problem(field, f"The {LABELS[field].lower()} is missing. Fill it in{instead}.")
+        self.problem(field, _(_MISSING[field]))
 
     def _said(self, field: str, read: Callable[[str], Said], needed: bool = False) -> Said | None:
         text = self._cell(field)
@@ -316,7 +324,9 @@ class _RowReader:
             self._missing(field)
         if len(text) > longest:
             self.problem(
-                field, f"“{text[:30]}…” has {len(text)} letters. Shorten it to {longest} at most."
+                field,
+                _("“%(text)s…” has %(count)d letters. Shorten it to %(most)d at most.")
+                % {"text": text[:30], "count": len(text), "most": longest},
             )
         return text
 
@@ -329,9 +339,12 @@ class _RowReader:
             self.problems.append(
                 Problem(
                     self.row.number,
-                    f"after {self.table.column_name(columns - 1)}",
-                    f"The row has {cells} cells and the header {columns}. If a name has a comma "
-                    "or semicolon in it, put quotation marks around the name.",
+                    _("after %(column)s") % {"column": self.table.column_name(columns - 1)},
+                    _(
+                        "The row has %(cells)d cells and the header %(columns)d. If a name has a "
+                        "comma or semicolon in it, put quotation marks around the name."
+                    )
+                    % {"cells": cells, "columns": columns},
                 )
             )
 
@@ -347,8 +360,11 @@ class _RowReader:
         if end is not None and end != counted:
             self.problem(
                 "length_days",
-                f"{days} days from {day(start)} end on {day(counted)}, but the last day is "
-                f"{day(end)}. Correct one of them.",
+                _(
+                    "%(count)d days from %(first)s end on %(counted)s, but the last day is "
+                    "%(last)s. Correct one of them."
+                )
+                % {"count": days, "first": day(start), "counted": day(counted), "last": day(end)},
             )
         return end or counted
 
@@ -363,8 +379,8 @@ class _RowReader:
         if roof is not None and indoor is not None and roof != indoor:
             self.problem(
                 "indoor",
-                f"The surface says “{self._cell('surface')}” and this column "
-                f"“{self._cell('indoor')}”. Correct one of them.",
+                _("The surface says “%(surface)s” and this column “%(roof)s”. Correct one of them.")
+                % {"surface": self._cell("surface"), "roof": self._cell("indoor")},
             )
         return surface, bool(roof if indoor is None else indoor)
 
@@ -374,19 +390,28 @@ class _RowReader:
         if not city and not airport:
             if self.unreadable & {"city", "airport"}:
                 return None
-            self.problem("city", "The place is missing. Fill in a city or the code of an airport.")
+            self.problem(
+                "city", _("The place is missing. Fill in a city or the code of an airport.")
+            )
             return None
         if len(city) > LONGEST_NAME:
-            self.problem("city", f"“{city[:30]}…” has {len(city)} letters. Shorten it.")
+            self.problem(
+                "city",
+                _("“%(text)s…” has %(count)d letters. Shorten it.")
+                % {"text": city[:30], "count": len(city)},
+            )
             return None
         if code is None:
             self.problem(
                 "country",
-                f"“{country}” is not a country that is known. Write its English name or its "
-                "two-letter code.",
+                _(
+                    "“%(country)s” is not a country that is known. Write its English name or its "
+                    "two-letter code."
+                )
+                % {"country": country},
             )
             return None
-        before, _, after = city.rpartition(",")
+        before, _comma, after = city.rpartition(",")
         if not code and before.strip() and (inside := country_code(after)):
             city, code = before.strip(), inside
         return Whereabouts(city, code or "", airport)
@@ -398,12 +423,23 @@ class _RowReader:
         if fee and currency and currency != self.currencies[0]:
             self.problem(
                 "entry_fee",
-                f"“{text}” is in {currency} while others are in {self.currencies[0]}. "
-                "Fees are added up, so give them all in one currency.",
+                _(
+                    "“%(text)s” is in %(currency)s while others are in %(usual)s. Fees are added "
+                    "up, so give them all in one currency."
+                )
+                % {"text": text, "currency": currency, "usual": self.currencies[0]},
             )
         return fee or Decimal(0)
 
 
+_MISSING: Final = {
+    "name": N_("The event name is missing. Fill it in."),
+    "start": N_("The first day is missing. Fill it in."),
+    "end": N_("The last day is missing. Fill it in."),
+    "surface": N_(
+        "The surface is missing. Fill it in, or say below which it is where the file says none."
+    ),
+}
 _NOT_KNOWN: Final = frozenset({"-", "–", "—", "?", "n/a", "tba", "tbc", "tbd"})
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from seasonplan.events.columns import propose_mapping
+from seasonplan.science.words import _, whole
 from seasonplan.web.sheets import unguarded
 
 LARGEST_FILE_BYTES: Final = 2 * 1024 * 1024
@@ -52,18 +53,23 @@ class Fault:
 class Table:
     """A header and the rows under it that are not blank.
 
-    `row_word` is what the number of a row counts, and `source` says which part of the file was
-    read, where there are several.
+    `in_lines` is True where the number of a row counts lines of text, and `source` says which part
+    of the file was read, where there are several.
     """
 
     header: tuple[str, ...]
     rows: tuple[Row, ...]
     faults: tuple[Fault, ...] = ()
-    row_word: str = "Row"
+    in_lines: bool = False
     source: str = ""
 
+    @property
+    def row_word(self) -> str:
+        """What the number of a row counts."""
+        return _("Line") if self.in_lines else _("Row")
+
     def column_name(self, column: int) -> str:
-        return self.header[column] or f"column {column + 1}"
+        return self.header[column] or _("column %(number)d") % {"number": column + 1}
 
     def example(self, column: int) -> str:
         """The first cell of the column that is not empty."""
@@ -103,22 +109,31 @@ def table_from(
     )
     if len(header) > MOST_COLUMNS:
         raise FileUnreadable(
-            f"The file has {len(header)} columns; at most {MOST_COLUMNS} can be read. "
-            "Check that it is a table with one event a row."
+            _(
+                "The file has %(count)d columns; at most %(most)d can be read. Check that it is a "
+                "table with one event a row."
+            )
+            % {"count": len(header), "most": MOST_COLUMNS}
         )
     if not known and (len(header) < 3 or any(map(_is_figure, header))):
         shown = ", ".join(f"“{cell[:30]}”" for cell in header[:4] if cell)
         raise FileUnreadable(
-            f"No column names were found in the first row, which reads {shown}. "
-            "Add a row above the events that names the columns, such as Event, City, Country, "
-            "Start, End, Surface."
+            _(
+                "No column names were found in the first row, which reads %(cells)s. Add a row "
+                "above the events that names the columns, such as Event, City, Country, Start, "
+                "End, Surface."
+            )
+            % {"cells": shown}
         )
     if not rows:
-        raise FileUnreadable("The file has column names but no events below them.")
+        raise FileUnreadable(_("The file has column names but no events below them."))
     if len(rows) > MOST_ROWS:
         raise FileUnreadable(
-            f"The file has {len(rows):,} rows; at most {MOST_ROWS:,} can be imported at a time. "
-            "Split it into several files."
+            _(
+                "The file has %(count)s rows; at most %(most)s can be imported at a time. Split it "
+                "into several files."
+            )
+            % {"count": whole(len(rows)), "most": whole(MOST_ROWS)}
         )
     numbers = {row.number for row in rows}
     return Table(header, rows, faults=tuple(f for f in kept if f.row in numbers), source=source)

@@ -11,6 +11,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from seasonplan.academy.access import (
@@ -25,6 +27,7 @@ from seasonplan.events.calendar import calendar_page, line_of, narrow
 from seasonplan.events.change_words import change_words
 from seasonplan.events.columns import FIELDS
 from seasonplan.events.exporting import calendar_sheet
+from seasonplan.events.facts import day, plain_day
 from seasonplan.events.forms import ColumnsForm, EventForm, FileForm, PlaceForm, event_form
 from seasonplan.events.models import Event, EventImport, Place
 from seasonplan.events.placing import Places
@@ -82,6 +85,10 @@ def event(request: HttpRequest, event_id: int) -> HttpResponse:
     context = {
         "event": found,
         "line": line_of(found, timezone.localdate()),
+        "first_day": day(found.start),
+        "last_day": day(found.end),
+        "entry": day(found.entry_deadline) if found.entry_deadline else "",
+        "withdrawal": day(found.withdrawal_deadline) if found.withdrawal_deadline else "",
         "may_edit": _may_plan(person, found.academy),
         "changes": change_words(found.changes.all()),
     }
@@ -101,12 +108,12 @@ def edit_event(request: HttpRequest, event_id: int) -> HttpResponse:
 
 
 def _event_page(request: HttpRequest, event: Event) -> HttpResponse:
-    title = event.name or "Add an event"
+    title = event.name or _("Add an event")
     typed = request.POST if request.method == "POST" else None
     form = event_form(event, typed, by=_person(request))
     if form.is_valid() and _is_kept(form):
         kept = form.instance
-        messages.success(request, f"{kept} is saved.")
+        messages.success(request, _("%(name)s is saved.") % {"name": kept})
         return redirect("event", kept.pk)
     context = {
         "form": form,
@@ -131,7 +138,7 @@ def delete_event(request: HttpRequest, event_id: int) -> HttpResponse:
         except EventsInUse:
             context["in_use"] = True
             return render(request, "events/event_delete.html", context, status=409)
-        messages.success(request, f"{found.name} is off the calendar.")
+        messages.success(request, _("%(name)s is off the calendar.") % {"name": found.name})
         return _to_academy("calendar", found.academy)
     return render(request, "events/event_delete.html", context)
 
@@ -165,7 +172,7 @@ def edit_place(request: HttpRequest, place_id: int) -> HttpResponse:
     title = str(place)
     form = PlaceForm(request.POST if request.method == "POST" else None, instance=place)
     if form.is_valid() and _is_kept(form):
-        messages.success(request, f"{place} is saved.")
+        messages.success(request, _("%(name)s is saved.") % {"name": place})
         return _to_academy("place-search", place.academy)
     context = {
         "form": form,
@@ -182,7 +189,7 @@ def _is_kept(form: EventForm | PlaceForm) -> bool:
         with transaction.atomic():
             form.save()
     except IntegrityError:
-        form.add_error(None, "Somebody saved the same a moment ago. Look at the calendar first.")
+        form.add_error(None, _("Somebody saved the same a moment ago. Look at the calendar first."))
         return False
     return True
 
@@ -261,8 +268,18 @@ def confirm_import(request: HttpRequest, import_id: int) -> HttpResponse:
         )
     messages.success(
         request,
-        f"Imported: {_events(outcome.created)} added, {outcome.changed} changed, "
-        f"{outcome.unchanged} were there already.",
+        ngettext(
+            "Imported: %(count)d event added, %(changed)d changed, %(unchanged)d were there "
+            "already.",
+            "Imported: %(count)d events added, %(changed)d changed, %(unchanged)d were there "
+            "already.",
+            outcome.created,
+        )
+        % {
+            "count": outcome.created,
+            "changed": outcome.changed,
+            "unchanged": outcome.unchanged,
+        },
     )
     return redirect("import", batch.pk)
 
@@ -276,8 +293,12 @@ def undo_import(request: HttpRequest, import_id: int) -> HttpResponse:
         return _past_import(request, batch, refused=refusal.reasons, status=409)
     messages.success(
         request,
-        f"Undone: {_events(undone.removed)} taken off the calendar, {undone.restored} put back "
-        "as before.",
+        ngettext(
+            "Undone: %(count)d event taken off the calendar, %(restored)d put back as before.",
+            "Undone: %(count)d events taken off the calendar, %(restored)d put back as before.",
+            undone.removed,
+        )
+        % {"count": undone.removed, "restored": undone.restored},
     )
     return redirect("import", batch.pk)
 
@@ -287,7 +308,10 @@ def discard_import(request: HttpRequest, import_id: int) -> HttpResponse:
     """Forget a file that was not imported; one that was stays in the list."""
     batch = _import(request, import_id)
     if importing.discard(batch=batch):
-        messages.success(request, f"{batch.file_name} is discarded; the calendar is as it was.")
+        messages.success(
+            request,
+            _("%(file)s is discarded; the calendar is as it was.") % {"file": batch.file_name},
+        )
     return _to_academy("event-import", batch.academy)
 
 
@@ -319,7 +343,9 @@ def _past_import(
     rows = list(batch.rows.select_related("event").order_by("pk"))
     context = {
         "batch": batch,
-        "made": [row for row in rows if row.created],
+        "made": [
+            (row, plain_day(row.event.start) if row.event else "") for row in rows if row.created
+        ],
         "changed": [row for row in rows if not row.created],
         "refused": refused,
     }
@@ -355,7 +381,3 @@ def _levels(academy: Academy) -> list[str]:
 
 def _to_academy(name: str, academy: Academy) -> HttpResponse:
     return redirect(f"{reverse(name)}?academy={academy.pk}")
-
-
-def _events(count: int) -> str:
-    return f"{count} event" if count == 1 else f"{count} events"

@@ -34,6 +34,7 @@ from seasonplan.events.tables import (
     cell_text,
     table_from,
 )
+from seasonplan.science.words import N_, _, number, whole
 
 MOST_PARTS: Final = 1_000
 LARGEST_UNPACKED_BYTES: Final = 16 * 1024 * 1024
@@ -49,15 +50,17 @@ HEADER_AMONG: Final = 20
 """The header is looked for in so many rows that are not blank; titles often stand above it."""
 FEWEST_COLUMNS_KNOWN: Final = 3
 
-_AGAIN: Final = "Open it in a spreadsheet program, save it as XLSX or as CSV, and choose it again."
+_AGAIN: Final = N_(
+    "Open it in a spreadsheet program, save it as XLSX or as CSV, and choose it again."
+)
+_TABLE_ALONE: Final = N_("Put its table into a spreadsheet, and choose that file.")
 _OTHERS: Final = (
-    ("xl/workbook.bin", f"This is a spreadsheet in binary form (.xlsb). {_AGAIN}"),
-    ("content.xml", f"This is an OpenDocument file. {_AGAIN}"),
-    ("word/document.xml", "This is a document of a word processor. Put its table into a "
-     "spreadsheet, and choose that file."),
-    ("ppt/presentation.xml", "This is a presentation. Put its table into a spreadsheet, and "
-     "choose that file."),
-)  # fmt: skip
+    ("xl/workbook.bin", N_("This is a spreadsheet in binary form (.xlsb)."), _AGAIN),
+    ("content.xml", N_("This is an OpenDocument file."), _AGAIN),
+    ("word/document.xml", N_("This is a document of a word processor."), _TABLE_ALONE),
+    ("ppt/presentation.xml", N_("This is a presentation."), _TABLE_ALONE),
+)
+"""A part that tells the kind of file, what it is, and what to do."""
 
 
 def read_workbook(content: bytes) -> Table:
@@ -71,7 +74,8 @@ def read_workbook(content: bytes) -> Table:
     except Exception as reason:
         # A broken file breaks the reader in as many ways as there are parts of the format, and
         # the person is to hear the same of all of them.
-        raise FileUnreadable(f"This spreadsheet is damaged or incomplete. {_AGAIN}") from reason
+        what = _("This spreadsheet is damaged or incomplete.")
+        raise FileUnreadable(f"{what} {_(_AGAIN)}") from reason
     return _first_table(sheets)
 
 
@@ -79,28 +83,35 @@ def _look_before_reading(archive: zipfile.ZipFile) -> None:
     """Refuse what is no workbook, and what would not fit into memory or time."""
     parts = archive.infolist()
     names = {part.filename for part in parts}
-    if "xl/workbook.xml" not in names and "[Content_Types].xml" not in names:
-        for name, sentence in _OTHERS:
-            if name in names:
-                raise FileUnreadable(sentence)
-        raise FileUnreadable(
-            "This is a ZIP archive and no spreadsheet. Unpack it, and choose the calendar in it."
-        )
-    for name, sentence in _OTHERS:
+    for name, what, instead in _OTHERS:
         if name in names:
-            raise FileUnreadable(sentence)
+            raise FileUnreadable(f"{_(what)} {_(instead)}")
+    if "xl/workbook.xml" not in names and "[Content_Types].xml" not in names:
+        raise FileUnreadable(
+            _("This is a ZIP archive and no spreadsheet. Unpack it, and choose the calendar in it.")
+        )
     unpacked = sum(part.file_size for part in parts)
     packed = sum(part.compress_size for part in parts)
     if len(parts) > MOST_PARTS or unpacked > LARGEST_UNPACKED_BYTES:
         raise FileUnreadable(
-            f"Unpacked, this spreadsheet has {len(parts):,} parts and {unpacked / 1024**2:.0f} MB; "
-            f"at most {MOST_PARTS:,} and {LARGEST_UNPACKED_BYTES // 1024**2} MB are read. "
-            "Copy the table alone into a new spreadsheet, or save it as CSV."
+            _(
+                "Unpacked, this spreadsheet has %(parts)s parts and %(size)s MB; at most "
+                "%(most_parts)s and %(most)d MB are read. Copy the table alone into a new "
+                "spreadsheet, or save it as CSV."
+            )
+            % {
+                "parts": whole(len(parts)),
+                "size": number(unpacked / 1024**2),
+                "most_parts": whole(MOST_PARTS),
+                "most": LARGEST_UNPACKED_BYTES // 1024**2,
+            }
         )
     if unpacked > LARGEST_RATIO * max(packed, 1):
         raise FileUnreadable(
-            "This spreadsheet is packed far more tightly than any calendar would be, so it is not "
-            "opened. Copy the table alone into a new spreadsheet, or save it as CSV."
+            _(
+                "This spreadsheet is packed far more tightly than any calendar would be, so it is "
+                "not opened. Copy the table alone into a new spreadsheet, or save it as CSV."
+            )
         )
     tags = others = 0
     for part in parts:
@@ -111,15 +122,21 @@ def _look_before_reading(archive: zipfile.ZipFile) -> None:
         tags, others = tags + of_cells, others + text.count(b"<") - of_cells
         # No spreadsheet program writes either; UTF-16 could hide the first.
         if b"<!DOCTYPE" in text or b"<!ENTITY" in text or b"\0" in text:
-            raise FileUnreadable(
-                "This spreadsheet declares things that no calendar needs, so it is not opened. "
-                f"{_AGAIN}"
+            what = _(
+                "This spreadsheet declares things that no calendar needs, so it is not opened."
             )
+            raise FileUnreadable(f"{what} {_(_AGAIN)}")
     if tags > MOST_TAGS or others > MOST_OTHER_TAGS:
-        what = "cells" if tags > MOST_TAGS else "formats"
         raise FileUnreadable(
-            f"This spreadsheet holds far more {what} than a calendar has. Copy the table alone "
-            "into a new spreadsheet, or save it as CSV."
+            _(
+                "This spreadsheet holds far more cells than a calendar has. Copy the table alone "
+                "into a new spreadsheet, or save it as CSV."
+            )
+            if tags > MOST_TAGS
+            else _(
+                "This spreadsheet holds far more formats than a calendar has. Copy the table alone "
+                "into a new spreadsheet, or save it as CSV."
+            )
         )
 
 
@@ -164,12 +181,15 @@ def _first_table(sheets: Sequence[_Sheet]) -> Table:
         for sheet in sheets:
             if sheet.hidden and sheet.header_at is not None:
                 raise FileUnreadable(
-                    f"The table is on the sheet “{sheet.title}”, which is hidden. Show that sheet, "
-                    "save the file, and choose it again."
+                    _(
+                        "The table is on the sheet “%(sheet)s”, which is hidden. Show that sheet, "
+                        "save the file, and choose it again."
+                    )
+                    % {"sheet": sheet.title}
                 )
         if not filled:
             raise FileUnreadable(
-                "The spreadsheet is empty. Export the calendar again and choose that file."
+                _("The spreadsheet is empty. Export the calendar again and choose that file.")
             )
         chosen = filled[0]
     at = chosen.header_at if chosen.header_at is not None else chosen.first
@@ -182,21 +202,33 @@ def _first_table(sheets: Sequence[_Sheet]) -> Table:
 def _source(chosen: _Sheet, header_at: int, sheets: Sequence[_Sheet]) -> str:
     """What was read, and what was not, as sentences."""
     others = [
-        f"“{sheet.title}”{' (hidden)' if sheet.hidden else ''}"
+        (_("“%(sheet)s” (hidden)") if sheet.hidden else "“%(sheet)s”") % {"sheet": sheet.title}
         for sheet in sheets
         if sheet is not chosen and sheet.first is not None
     ]
     if not others and header_at == chosen.first == 0:
         return ""
-    read = f"Read from the sheet “{chosen.title}”, where row {header_at + 1} names the columns."
+    read = _("Read from the sheet “%(sheet)s”, where row %(row)d names the columns.") % {
+        "sheet": chosen.title,
+        "row": header_at + 1,
+    }
     if not others:
         return read
-    more = f" and {len(others) - 4} more" if len(others) > 5 else ""
-    named = ", ".join(others[: 4 if more else 5])
-    return (
-        f"{read} Not read: {named}{more}. To import another sheet, move it to the front or save "
-        "it as a file of its own."
-    )
+    unread = (
+        _(
+            "Not read: %(sheets)s and %(count)d more. To import another sheet, move it to the "
+            "front or save it as a file of its own."
+        )
+        if len(others) > 5
+        else _(
+            "Not read: %(sheets)s. To import another sheet, move it to the front or save it as a "
+            "file of its own."
+        )
+    ) % {
+        "sheets": ", ".join(others[: 4 if len(others) > 5 else 5]),
+        "count": len(others) - 4,
+    }
+    return f"{read} {unread}"
 
 
 # --- cells ------------------------------------------------------------------------------------
@@ -210,8 +242,11 @@ def _sheets(content: bytes) -> list[_Sheet]:
         try:
             if len(book.worksheets) > MOST_SHEETS:
                 raise FileUnreadable(
-                    f"The spreadsheet has {len(book.worksheets)} sheets; at most {MOST_SHEETS} are "
-                    "read. Copy the one with the calendar into a new spreadsheet."
+                    _(
+                        "The spreadsheet has %(count)d sheets; at most %(most)d are read. Copy the "
+                        "one with the calendar into a new spreadsheet."
+                    )
+                    % {"count": len(book.worksheets), "most": MOST_SHEETS}
                 )
             return [_read(page) for page in book.worksheets]
         finally:
@@ -226,23 +261,29 @@ def _read(page: Any) -> _Sheet:
     # The size that a sheet declares is often wrong, and one million rows cost nothing to declare.
     page.reset_dimensions()
     lines: list[list[str]] = []
-    for number, row in enumerate(page.iter_rows(max_col=MOST_COLUMNS + 1), 1):
-        if number > MOST_ROWS_LOOKED_AT:
+    for at, row in enumerate(page.iter_rows(max_col=MOST_COLUMNS + 1), 1):
+        if at > MOST_ROWS_LOOKED_AT:
             raise FileUnreadable(
-                f"The sheet “{sheet.title}” goes on below row {MOST_ROWS_LOOKED_AT:,}, and an "
-                f"import has at most {MOST_ROWS:,} events. Delete the empty rows below the table, "
-                "or split it."
+                _(
+                    "The sheet “%(sheet)s” goes on below row %(row)s, and an import has at most "
+                    "%(most)s events. Delete the empty rows below the table, or split it."
+                )
+                % {
+                    "sheet": sheet.title,
+                    "row": whole(MOST_ROWS_LOOKED_AT),
+                    "most": whole(MOST_ROWS),
+                }
             )
         line: list[str] = []
         for column, cell in enumerate(row):
             text, sentence = _text_of(cell.value, cell.data_type)
-            if (number, column) in marks.unsolved:
-                sentence = (
-                    f"The formula “={marks.unsolved[number, column][:40]}” has no result in the "
-                    "file. Open it in a spreadsheet program and save it, or type the value."
-                )
+            if (at, column) in marks.unsolved:
+                sentence = _(
+                    "The formula “=%(formula)s” has no result in the file. Open it in a "
+                    "spreadsheet program and save it, or type the value."
+                ) % {"formula": marks.unsolved[at, column][:40]}
             if sentence:
-                sheet.faults.append(Fault(number, column, sentence))
+                sheet.faults.append(Fault(at, column, sentence))
             line.append(text)
         while line and not line[-1]:
             line.pop()
@@ -257,7 +298,8 @@ def _text_of(value: object, kind: str) -> tuple[str, str]:
     if value is None:
         return "", ""
     if kind == "e":
-        return "", f"The cell shows {str(value)[:20]}. Correct its formula, or type the value."
+        sentence = _("The cell shows %(text)s. Correct its formula, or type the value.")
+        return "", sentence % {"text": str(value)[:20]}
     if isinstance(value, bool):
         return ("yes" if value else "no"), ""
     if isinstance(value, datetime):
@@ -268,8 +310,9 @@ def _text_of(value: object, kind: str) -> tuple[str, str]:
         return f"{value:.10g}", ""
     text = str(value)
     if len(text) > LONGEST_CELL:
-        sentence = f"“{cell_text(text[:30])}…” has {len(text):,} letters. Shorten it."
-        return cell_text(text[:60]), sentence
+        sentence = _("“%(text)s…” has %(count)s letters. Shorten it.")
+        said = {"text": cell_text(text[:30]), "count": whole(len(text))}
+        return cell_text(text[:60]), sentence % said
     return cell_text(text), ""
 
 
@@ -322,7 +365,7 @@ def _spread(
     """Say what a merged cell says in every row it reaches, unless the row is otherwise blank."""
     wrong = {(fault.row, fault.column): fault.sentence for fault in faults}
     left = MOST_ROWS_LOOKED_AT * MOST_COLUMNS // 10
-    for first_column, first_row, _, last_row in merged:
+    for first_column, first_row, _last_column, last_row in merged:
         column, top = first_column - 1, first_row - 1
         if top >= len(lines):
             continue
@@ -333,8 +376,11 @@ def _spread(
             if left < 0:
                 where = f"{get_column_letter(first_column)}{first_row}"
                 raise FileUnreadable(
-                    f"So many cells are merged (such as {where}) that the sheet cannot be read as "
-                    "a table. Undo the merging, and choose the file again."
+                    _(
+                        "So many cells are merged (such as %(where)s) that the sheet cannot be "
+                        "read as a table. Undo the merging, and choose the file again."
+                    )
+                    % {"where": where}
                 )
             line = lines[at]
             if not line:

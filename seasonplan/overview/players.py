@@ -8,13 +8,16 @@ from typing import Any
 
 from django.db.models import Count, Exists, OuterRef, Prefetch, Q
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from seasonplan.academy.models import HomeBase, Person, Player
 from seasonplan.checkins.unread import unread_counts
 from seasonplan.plans.calendar_news import marks_of_plans
 from seasonplan.plans.models import BusyTime, PlannedEvent, SeasonPlan
 from seasonplan.plans.planner import season_name
-from seasonplan.science.layout.wording import count, days, weekday_day
+from seasonplan.plans.terms import surface_word
+from seasonplan.science.layout.wording import event_count
+from seasonplan.science.words import days, weekday_day
 
 
 @dataclass(frozen=True)
@@ -112,16 +115,17 @@ def _line(player: Any, unread: int, today: date) -> PlayerLine:
         None,
     ) if plan else None  # fmt: skip
     if home is None:
-        step = "Set the home base"
+        step = _("Set the home base")
     elif plan is None and player.may_plan:
-        step = "Put a working copy in force" if player.has_working_copy else "Start a season"
+        step = _("Put a working copy in force") if player.has_working_copy else _("Start a season")
     else:
         step = ""
     phase = block.get_phase_display() if block else ""
     if plan is None:
-        phase = "No plan in force yet"
+        phase = _("No plan in force yet")
     if plan and not phase:
-        phase = f"begins {weekday_day(plan.start)}" if plan.start > today else ""
+        begins = _("begins %(day)s") % {"day": weekday_day(plan.start)}
+        phase = begins if plan.start > today else ""
     return PlayerLine(
         name=player.name,
         url=reverse("season", args=[plan.pk]) if plan else reverse("player", args=[player.pk]),
@@ -149,9 +153,9 @@ def player_page(player: Player, person: Person, *, today: date) -> PlayerPage:
     age = player.age_on(today)
     facts = []
     if age is not None:
-        facts.append(("Age", str(age)))
+        facts.append((_("Age"), str(age)))
     if home is not None:
-        facts.append(("Home base", f"{home.place_name}, {home.get_surface_display().lower()}"))
+        facts.append((_("Home base"), f"{home.place_name}, {surface_word(home.surface)}"))
     plans = list(
         SeasonPlan.objects.visible_to(person)
         .filter(player=player)
@@ -176,9 +180,9 @@ def player_page(player: Player, person: Person, *, today: date) -> PlayerPage:
                 url=reverse("season", args=[plan.pk]),
                 season=season_name(plan.start, plan.end),
                 standing=plan.get_standing_display(),
-                events=count(plan.played_events, "event")
+                events=event_count(plan.played_events)
                 if plan.played_events
-                else "not laid out yet",
+                else _("not laid out yet"),
                 copy_url=reverse("plan-copy", args=[plan.pk]),
                 may_delete=may_plan and plan.standing == SeasonPlan.Standing.WORKING_COPY,
                 delete_url=reverse("plan-delete", args=[plan.pk]),
@@ -189,7 +193,7 @@ def player_page(player: Player, person: Person, *, today: date) -> PlayerPage:
         busy=tuple(
             BusyRow(
                 dates=days(busy.start, busy.end) + f" {busy.end.year}",
-                why=busy.why or "Busy",
+                why=busy.why or _("Busy"),
                 remove_url=reverse("busy-remove", args=[busy.pk]),
             )
             for busy in BusyTime.objects.visible_to(person).filter(
@@ -205,7 +209,7 @@ def next_season(today: date) -> dict[str, Any]:
     start = date.fromisocalendar(year, 1, 1)
     end = date.fromisocalendar(year + 1, 1, 1) - timedelta(days=1)
     return {
-        "name": f"Season {year}",
+        "name": _("Season %(season)s") % {"season": year},
         "start": start,
         "weeks": ((end - start).days + 1) // 7,
         "preset": "standard",

@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from seasonplan.academy.access import get_editable, get_planned, get_visible
@@ -19,7 +20,7 @@ from seasonplan.overview.players import next_season, player_lines, player_page
 from seasonplan.plans import standing
 from seasonplan.plans.forms import BusyTimeForm, NewPlanForm
 from seasonplan.plans.models import BusyTime
-from seasonplan.science.layout.wording import days
+from seasonplan.science.words import days
 
 
 def _person(request: HttpRequest) -> Person:
@@ -105,7 +106,9 @@ def add_busy(request: HttpRequest, player_id: int) -> HttpResponse:
     if not form.is_valid():
         return _player_page(request, player_id, busy_form=form)
     form.save()
-    messages.success(request, "Busy days added. Lay out again where a plan has an event on them.")
+    messages.success(
+        request, _("Busy days added. Lay out again where a plan has an event on them.")
+    )
     return redirect("player", player_id)
 
 
@@ -114,5 +117,7 @@ def remove_busy(request: HttpRequest, busy_id: int) -> HttpResponse:
     busy = get_editable(BusyTime.objects.all(), _person(request), pk=busy_id)
     player_id = busy.player_id
     busy.delete()
-    messages.success(request, f"Busy days removed: {days(busy.start, busy.end)}.")
+    messages.success(
+        request, _("Busy days removed: %(days)s.") % {"days": days(busy.start, busy.end)}
+    )
     return redirect("player", player_id)

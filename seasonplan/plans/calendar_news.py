@@ -15,11 +15,12 @@ from typing import Final
 from django.db.models import F, Q
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from seasonplan.events.change_words import change_words
 from seasonplan.events.models import Event, EventChange
 from seasonplan.plans.models import PlannedEvent, SeasonPlan
-from seasonplan.science.layout.wording import count
 
 NEWS_DAYS: Final = 28
 """For so long a change is told to those who do not plan."""
@@ -117,9 +118,16 @@ def marks_of_plans(plans: Sequence[SeasonPlan], *, today: date, may_plan: bool) 
     )
     found = {}
     for plan_id, same in groupby(rows, key=lambda row: row[0]):
-        names = [name for _, name in same]
-        more = f" and {count(len(names) - 1, 'more event')}" if len(names) > 1 else ""
-        found[plan_id] = f"{names[0]}{more} changed in the calendar"
+        names = [name for _plan, name in same]
+        more = len(names) - 1
+        said = _("%(event)s changed in the calendar")
+        if more:
+            said = ngettext(
+                "%(event)s and %(count)d more event changed in the calendar",
+                "%(event)s and %(count)d more events changed in the calendar",
+                more,
+            )
+        found[plan_id] = said % {"event": names[0], "count": more}
     return found
 
 

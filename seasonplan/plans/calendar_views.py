@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from seasonplan.academy.access import get_planned
@@ -25,7 +26,7 @@ def seen(request: HttpRequest, plan_id: int) -> HttpResponse:
     plan = get_planned(plans, cast(Person, request.user), pk=plan_id)
     form = SeenForm(request.POST)
     if not form.is_valid():
-        messages.error(request, "It is not clear what was seen. Look at it here once more.")
+        messages.error(request, _("It is not clear what was seen. Look at it here once more."))
         return season_answer(request, plan, status=422)
     mark_seen(plan, form.cleaned_data["upto"], now=timezone.now())
     return redirect("season", plan.pk)

@@ -7,13 +7,16 @@ from datetime import date, timedelta
 from typing import Any
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
 
 from seasonplan.plans.carrying import set_by, value_now
 from seasonplan.plans.laying_out import Material
+from seasonplan.plans.limit_words import limit_line, shown_limit
 from seasonplan.plans.models import CarriedOver, SeasonPlan
-from seasonplan.plans.planner import shown_limit
-from seasonplan.science.layout.limits import LIMITS
-from seasonplan.science.layout.wording import days
+from seasonplan.plans.terms import role_word
+from seasonplan.science.layout.limits import LIMITS, Limit
+from seasonplan.science.words import days
 
 LAST_WEEKS = timedelta(weeks=4)
 """From four weeks before its end on, a season's page leads to looking back on it."""
@@ -60,35 +63,52 @@ def ends_soon(plan: SeasonPlan, today: date) -> bool:
 
 def limit_in_words(name: str, value: Any) -> str:
     """`Event weeks in a row, at most: 2 weeks`."""
-    limit = next(limit for limit in LIMITS if limit.name == name)
-    shown = tuple(value) if isinstance(value, list) else value
-    return f"{limit.label}: {shown_limit(limit, shown)}"
+    return limit_line(_limit(name), _as_set(value))
+
+
+def kept_limit(name: str, value: Any) -> str:
+    """The same without its label: `2 weeks`."""
+    return shown_limit(_limit(name), _as_set(value))
+
+
+def _limit(name: str) -> Limit:
+    return next(limit for limit in LIMITS if limit.name == name)
+
+
+def _as_set(value: Any) -> Any:
+    return tuple(value) if isinstance(value, list) else value
 
 
 def _what(material: Material, row: CarriedOver) -> str:
     if row.kind == Kind.LIMIT:
         return limit_in_words(row.subject, row.value)
     if row.kind == Kind.LEVEL_WORTH:
-        return f"Events of level “{row.subject}” are worth {row.value}"
+        return _("Events of level “%(level)s” are worth %(worth)s") % {
+            "level": row.subject,
+            "worth": row.value,
+        }
     if row.kind == Kind.NOTE:
-        return "A note: it sets nothing"
+        return _("A note: it sets nothing")
     event = next((event for event in material.events if event.pk == row.event_id), None)
     if event is None:
-        return "Its event is not in this season’s calendar yet"
-    worth = f"worth {row.value}" if row.value is not None else ""
-    if row.kind == Kind.TARGET:
-        worth = f"target, {worth}" if worth else "target"
-    return f"{event.name}, {days(event.start, event.end)}: {worth}"
+        return _("Its event is not in this season’s calendar yet")
+    words = [role_word("target")] if row.kind == Kind.TARGET else []
+    if row.value is not None:
+        words.append(_("worth %(worth)d") % {"worth": row.value})
+    return pgettext("label and value", "%(label)s: %(value)s") % {
+        "label": f"{event.name}, {days(event.start, event.end)}",
+        "value": ", ".join(words),
+    }
 
 
 def _state(material: Material, row: CarriedOver) -> str:
     if row.taken_back:
-        return "taken back"
+        return _("taken back")
     if row.kind == Kind.NOTE:
         return ""
     if row.kind in (Kind.TARGET, Kind.EVENT_WORTH) and row.event_id is None:
-        return "waits"
+        return pgettext("a decision", "waits")
     now = value_now(
         row, material.plan.limits, dict(material.planned), dict(material.worth_by_level)
     )
-    return "" if now == set_by(row) else "changed here since"
+    return "" if now == set_by(row) else _("changed here since")

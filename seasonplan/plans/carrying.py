@@ -12,6 +12,9 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from seasonplan.academy.models import Person
 from seasonplan.events.models import Event
 from seasonplan.plans.history import recording
@@ -23,7 +26,6 @@ from seasonplan.plans.models import (
     SeasonPlan,
 )
 from seasonplan.science.layout.limits import limits_as_mapping, limits_from
-from seasonplan.science.layout.wording import count
 
 Kind = CarriedOver.Kind
 
@@ -77,7 +79,12 @@ def carry_over(
     back = [row for source, row in rows.items() if source in set(withdrawn) and not row.taken_back]
     waiting = sum(_waits(carry) for carry in carries)
     if new or back:
-        title = f"Carried over {count(len(new) + len(back), 'decision')} of the season before"
+        count = len(new) + len(back)
+        title = ngettext(
+            "Carried over %(count)d decision of the season before",
+            "Carried over %(count)d decisions of the season before",
+            count,
+        ) % {"count": count}
         with recording(plan, revision=plan.revision, by=by, title=title):
             for row in back:
                 _undo(plan, row)
@@ -95,7 +102,8 @@ def take_back(plan: SeasonPlan, row: CarriedOver, *, by: Person | None = None) -
     """
     if row.taken_back:
         return
-    with recording(plan, revision=plan.revision, by=by, title=f"Took back: {row.text}"):
+    title = _("Took back: %(decision)s") % {"decision": row.text}
+    with recording(plan, revision=plan.revision, by=by, title=title):
         _undo(plan, row)
         row.taken_back = True
         row.save()
@@ -105,7 +113,8 @@ def set_again(plan: SeasonPlan, row: CarriedOver, *, by: Person | None = None) -
     """Set what was taken back once more. Raises Stale."""
     if not row.taken_back:
         return
-    with recording(plan, revision=plan.revision, by=by, title=f"Set again: {row.text}"):
+    title = _("Set again: %(decision)s") % {"decision": row.text}
+    with recording(plan, revision=plan.revision, by=by, title=title):
         row.taken_back = False
         row.before = _set(plan, row)
         row.save()

@@ -10,6 +10,7 @@ from typing import Any
 
 from django import forms
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from seasonplan.plans.models import SeasonPlan, WinChance
 from seasonplan.science.season_matches import HALF
@@ -31,12 +32,14 @@ class ChancesForm(forms.Form):
         self.levels = {f"level_{at}": level for at, level in enumerate(levels)}
         for name, level in self.levels.items():
             self.fields[name] = forms.IntegerField(
-                label=f"Events of level “{level}”" if level else "Events without a level",
+                label=_("Events of level “%(level)s”") % {"level": level}
+                if level
+                else _("Events without a level"),
                 min_value=1,
                 max_value=99,
                 required=False,
                 initial=round(100 * set_so_far[level]) if level in set_so_far else None,
-                help_text=f"Per cent, 1 to 99. Empty is {EVEN_PERCENT}.",
+                help_text=_("Per cent, 1 to 99. Empty is %(even)d.") % {"even": EVEN_PERCENT},
                 widget=forms.NumberInput(attrs={"inputmode": "numeric", "class": "control"}),
             )
 

@@ -12,20 +12,25 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final, Protocol
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext, pgettext
+
 from seasonplan.events.models import Event
+from seasonplan.plans.differences import phase_of, shape_of
 from seasonplan.plans.laying_out import Material, gather_all, judge_plan
 from seasonplan.plans.models import EventRole, PlannedEvent, SeasonPlan
 from seasonplan.plans.operations import week_number
 from seasonplan.plans.planner import CardView, FindingView, season_page
-from seasonplan.science.layout.wording import count, days
+from seasonplan.plans.terms import entry_word, phase_word, role_word
 from seasonplan.science.weeks import Week, event_weeks, season_weeks
+from seasonplan.science.words import N_, days, figure
 
-ABOUT_BREAKS: Final = "What is broken, each unit by the weight of its rule. Less is better."
-ABOUT_FLIGHTS: Final = (
+ABOUT_BREAKS: Final = N_("What is broken, each unit by the weight of its rule. Less is better.")
+ABOUT_FLIGHTS: Final = N_(
     "An estimate: half an hour, and an hour for each 850 km of the shortest way. Common practice, "
     "no source."
 )
-ABOUT_VALUE: Final = "To be compared where the breaks are the same. More is better."
+ABOUT_VALUE: Final = N_("To be compared where the breaks are the same. More is better.")
 
 
 @dataclass(frozen=True)
@@ -93,11 +98,12 @@ class Comparison:
     @property
     def weeks_line(self) -> str:
         """How many weeks differ."""
-        many = len(self.differing)
-        of_all = f"of {count(len(self.weeks), 'week')}"
+        many, of_all = len(self.differing), len(self.weeks)
         if not many:
-            return f"None {of_all} differs."
-        return f"{many} {of_all} {'differs' if many == 1 else 'differ'}."
+            return _("None of %(count)d weeks differs.") % {"count": of_all}
+        return ngettext(
+            "%(many)d of %(count)d weeks differs.", "%(many)d of %(count)d weeks differ.", many
+        ) % {"many": many, "count": of_all}
 
     @property
     def findings_apart(self) -> tuple[tuple[str, tuple[FindingView, ...]], ...]:
@@ -132,36 +138,52 @@ class Beside:
     right: str
 
     def only(self, what: str, *, in_left: bool) -> str:
-        return f"{what} only in {self.left if in_left else self.right}"
+        plan = self.left if in_left else self.right
+        return _("%(what)s only in %(plan)s") % {"what": what, "plan": plan}
 
     def instead(self, what: str, left: str, right: str) -> str:
-        return f"{what}: {left} in {self.left}, {right} in {self.right}"
+        return _("%(what)s: %(one)s in %(left)s, %(other)s in %(right)s") % {
+            "what": what,
+            "one": left,
+            "left": self.left,
+            "other": right,
+            "right": self.right,
+        }
 
     def mark(self, *, in_left: bool) -> str:
-        return "only here"
+        return _("only here")
 
 
 @dataclass(frozen=True)
 class Since:
     """A plan and the one that took its place."""
 
-    left: str = "Before"
-    right: str = "Now"
+    @property
+    def left(self) -> str:
+        return pgettext("a plan that was replaced", "Before")
+
+    @property
+    def right(self) -> str:
+        return pgettext("the plan that took its place", "Now")
 
     def only(self, what: str, *, in_left: bool) -> str:
-        return f"{'No longer' if in_left else 'New'}: {what}"
+        said = _("No longer: %(what)s") if in_left else _("New: %(what)s")
+        return said % {"what": what}
 
     def instead(self, what: str, left: str, right: str) -> str:
-        return f"{what}: {right} instead of {left}"
+        said = _("%(what)s: %(now)s instead of %(before)s")
+        return said % {"what": what, "now": right, "before": left}
 
     def mark(self, *, in_left: bool) -> str:
-        return "no longer" if in_left else "new"
+        return pgettext("mark", "no longer") if in_left else pgettext("mark", "new")
 
 
 def beside(left: SeasonPlan, right: SeasonPlan) -> Beside:
     """The voice for these two; where both have one name, with a number."""
     one, two = (" (1)", " (2)") if left.name == right.name else ("", "")
-    return Beside(f"“{left.name}”{one}", f"“{right.name}”{two}")
+    return Beside(
+        _("“%(name)s”") % {"name": left.name} + one, _("“%(name)s”") % {"name": right.name} + two
+    )
 
 
 def likeliest_other(plan: SeasonPlan, season: Sequence[SeasonPlan]) -> SeasonPlan | None:
@@ -232,6 +254,7 @@ class _Plan:
 
     def __init__(self, material: Material, today: date, *, plain: bool, linked: bool) -> None:
         self.material, self.plain, self.linked = material, plain, linked
+        self.shape = shape_of(material)
         self.page = season_page(material, today=today, may_change=False, may_plan=False)
         laid_out = material.home is not None and bool(material.blocks)
         self.judgement = judge_plan(material, today=today).judgement if laid_out else None
@@ -245,11 +268,14 @@ class _Plan:
         """What the plan has in a week, by a name that is the same in both plans."""
         view = self.weeks.get(week.iso)
         if view is None:
-            over = (("Phase", "season over"), ("Peak", "no"))
-            return {"phase": _Said(Line("phase", "The season is over"), over)}
-        phase = view.phase_label or "No phase"
-        facts = (("Phase", phase.lower()), ("Peak", "yes" if view.in_peak else "no"))
-        label = f"{phase}, peak" if view.in_peak else phase
+            over = ((_("Phase"), _("season over")), (_("Peak"), _yes_or_no(is_so=False)))
+            return {"phase": _Said(Line("phase", _("The season is over")), over)}
+        phase = view.phase_label or _("No phase")
+        facts = (
+            (_("Phase"), phase_word(phase_of(self.shape, week))),
+            (_("Peak"), _yes_or_no(is_so=view.in_peak)),
+        )
+        label = _("%(phase)s, peak") % {"phase": phase} if view.in_peak else phase
         said = {"phase": _Said(Line("phase", label), facts)}
         for event in self.material.played:
             taken = event_weeks(event.start, event.end, self.material.plan.start)
@@ -262,10 +288,11 @@ class _Plan:
     def _event(self, event: Event, *, goes_on: bool) -> _Said:
         card = self.cards[event.pk]
         if goes_on:
-            line = Line("event", f"{event.name} goes on", surface=card.surface)
-            return _Said(line)
-        marks = [mark for mark in card.marks if not (self.plain and mark == "pinned")]
-        role = "" if card.role == EventRole.OPEN.label else card.role
+            name = _("%(event)s goes on") % {"event": event.name}
+            return _Said(Line("event", name, surface=card.surface))
+        marks = card.plain_marks if self.plain else card.marks
+        is_open = self.material.planned[event.pk].role == EventRole.OPEN
+        role = "" if is_open else card.role
         detail = (card.place, card.dates, role, card.arrive, card.origin, *marks)
         line = Line(
             "event",
@@ -279,13 +306,20 @@ class _Plan:
     def _facts(self, event: Event, card: CardView) -> Iterator[str]:
         """As many for every event."""
         row = self.material.planned[event.pk]
-        yield card.role.lower()
-        yield row.get_entry_display().lower()
-        yield card.arrive or "arrival as it begins"
-        yield card.origin or "no flight"
+        yield role_word(row.role)
+        yield entry_word(row.entry)
+        yield card.arrive or _("arrival as it begins")
+        yield card.origin or _("no flight")
         if not self.plain:
-            yield "pinned" if row.standing == PlannedEvent.Standing.PINNED else "not pinned"
-            yield f"worth {self.material.worth(event)}"
+            is_pinned = row.standing == PlannedEvent.Standing.PINNED
+            yield _("pinned") if is_pinned else _("not pinned")
+            yield _("worth %(worth)d") % {"worth": self.material.worth(event)}
+
+
+def _yes_or_no(*, is_so: bool) -> str:
+    if is_so:
+        return pgettext("whether a week is in a peak", "yes")
+    return pgettext("whether a week is in a peak", "no")
 
 
 def _weeks(left: _Plan, right: _Plan, voice: Voice) -> Iterator[WeekPair]:
@@ -299,13 +333,13 @@ def _weeks(left: _Plan, right: _Plan, voice: Voice) -> Iterator[WeekPair]:
             if one and other:
                 different = [
                     voice.instead(what, here, there)
-                    for (what, here), (_, there) in zip(one.facts, other.facts, strict=True)
+                    for (what, here), (_what, there) in zip(one.facts, other.facts, strict=True)
                     if here != there
                 ]
                 words += different
                 if different:
-                    mine[name] = _marked(one, "different")
-                    theirs[name] = _marked(other, "different")
+                    mine[name] = _marked(one, pgettext("mark", "different"))
+                    theirs[name] = _marked(other, pgettext("mark", "different"))
             elif one:
                 words.append(voice.only(one.line.text, in_left=True))
                 mine[name] = _marked(one, voice.mark(in_left=True))
@@ -314,7 +348,7 @@ def _weeks(left: _Plan, right: _Plan, voice: Voice) -> Iterator[WeekPair]:
                 theirs[name] = _marked(other, voice.mark(in_left=False))
         yield WeekPair(
             iso=week.iso,
-            title=f"Week {week_number(week.start)}",
+            title=_("Week %(week)d") % {"week": week_number(week.start)},
             dates=days(week.start, week.end),
             left=tuple(said.line for said in mine.values()),
             right=tuple(said.line for said in theirs.values()),
@@ -343,22 +377,22 @@ def _totals(left: _Plan, right: _Plan) -> tuple[Total, ...]:
     one, other = left.judgement, right.judgement
     if one is None or other is None:
         counts = (len(left.material.played), len(right.material.played))
-        return (_total("Events", *counts),)
+        return (_total(_("Events"), *counts),)
     planning = (
-        _total("Findings", len(one.broken), len(other.broken)),
-        _total("Breaks", one.breaks, other.breaks, less="less", about=ABOUT_BREAKS),
-        _total("Value", one.value, other.value, places=1, less="less", about=ABOUT_VALUE),
+        _total(_("Findings"), len(one.broken), len(other.broken)),
+        _total(_("Breaks"), one.breaks, other.breaks, counted=False, about=_(ABOUT_BREAKS)),
+        _total(_("Value"), one.value, other.value, places=1, counted=False, about=_(ABOUT_VALUE)),
     )
     hours = (one.flight_hours, other.flight_hours)
     shared = (
-        _total("Events", len(one.trips), len(other.trips)),
-        _total("Event weeks", one.event_weeks, other.event_weeks),
-        _total("Longest run of event weeks", one.longest_run, other.longest_run),
-        _total("Weeks away", one.weeks_away, other.weeks_away),
-        _total("Active rest weeks", one.rest_weeks, other.rest_weeks),
-        _total("Flight hours", *hours, places=1, less="less", about=ABOUT_FLIGHTS),
-        _total("Days short of settling in", one.missing_days, other.missing_days),
-        _total("Entry fees", one.cost, other.cost, less="less"),
+        _total(_("Events"), len(one.trips), len(other.trips)),
+        _total(_("Event weeks"), one.event_weeks, other.event_weeks),
+        _total(_("Longest run of event weeks"), one.longest_run, other.longest_run),
+        _total(_("Weeks away"), one.weeks_away, other.weeks_away),
+        _total(_("Active rest weeks"), one.rest_weeks, other.rest_weeks),
+        _total(_("Flight hours"), *hours, places=1, counted=False, about=_(ABOUT_FLIGHTS)),
+        _total(_("Days short of settling in"), one.missing_days, other.missing_days),
+        _total(_("Entry fees"), one.cost, other.cost, counted=False),
     )
     return shared if left.plain else (*shared, *planning)
 
@@ -369,9 +403,15 @@ def _total(
     right: float,
     *,
     places: int = 0,
-    less: str = "fewer",
+    counted: bool = True,
     about: str = "",
 ) -> Total:
     more = round(right, places) - round(left, places)
-    words = f"{abs(more):,.{places}f} {'more' if more > 0 else less}" if more else "the same"
-    return Total(label, f"{left:,.{places}f}", f"{right:,.{places}f}", words, about)
+    if not more:
+        said = _("the same")
+    elif more > 0:
+        said = _("%(number)s more")
+    else:
+        said = _("%(number)s fewer") if counted else _("%(number)s less")
+    words = said % {"number": figure(abs(more), places)} if more else said
+    return Total(label, figure(left, places), figure(right, places), words, about)

@@ -11,13 +11,16 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
 
+from django.utils.translation import gettext as _
+
 from seasonplan.events.models import Event
 from seasonplan.plans.laying_out import Material, science_blocks
 from seasonplan.plans.models import SeasonPlan
 from seasonplan.plans.operations import week_number
+from seasonplan.plans.terms import phase_word
 from seasonplan.science.layout.problem import Block
-from seasonplan.science.layout.wording import days
 from seasonplan.science.weeks import Week, season_weeks
+from seasonplan.science.words import days
 
 
 @dataclass(frozen=True)
@@ -67,29 +70,41 @@ def differences(
 
 def named(event: Event) -> str:
     """`Barcelona, 20-25 Feb: Lantern Open`, with an en dash."""
-    return f"{event.place.place_name}, {days(event.start, event.end)}: {event.name}"
+    return _("%(place)s, %(days)s: %(event)s") % {
+        "place": event.place.place_name,
+        "days": days(event.start, event.end),
+        "event": event.name,
+    }
 
 
 def _phases(before: Shape, after: Shape, start: date, end: date) -> Iterator[str]:
     """Weeks one after the other in which one phase stands for another, together."""
 
     def pair(week: Week) -> tuple[str, str]:
-        return _phase(before, week), _phase(after, week)
+        return phase_of(before, week), phase_of(after, week)
 
     for (old, new), run in groupby(season_weeks(start, end), key=pair):
         if old != new:
-            weeks = list(run)
-            yield f"{_weeks(weeks)}: {new} instead of {old}"
+            yield _("%(weeks)s: %(new)s instead of %(old)s") % {
+                "weeks": _weeks(list(run)),
+                "new": phase_word(new),
+                "old": phase_word(old),
+            }
 
 
-def _phase(shape: Shape, week: Week) -> str:
+def phase_of(shape: Shape, week: Week) -> str:
+    """`active rest`; empty where the week belongs to no block."""
     found = (block.phase for block in shape.blocks if block.start <= week.start <= block.end)
-    return next(found, "no phase")
+    return next(found, "")
 
 
 def _weeks(weeks: list[Week]) -> str:
     first, last = weeks[0], weeks[-1]
     dates = days(first.start, last.end)
     if first == last:
-        return f"Week {week_number(first.start)} ({dates})"
-    return f"Weeks {week_number(first.start)} to {week_number(last.start)} ({dates})"
+        return _("Week %(week)d (%(dates)s)") % {"week": week_number(first.start), "dates": dates}
+    return _("Weeks %(first)d to %(last)d (%(dates)s)") % {
+        "first": week_number(first.start),
+        "last": week_number(last.start),
+        "dates": dates,
+    }

@@ -13,12 +13,15 @@ from enum import StrEnum
 from urllib.parse import urlencode
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from seasonplan.events.models import Event
 from seasonplan.plans.laying_out import Material, code_of, id_of, problem_from
 from seasonplan.plans.models import PlannedEvent
+from seasonplan.plans.terms import surface_word
 from seasonplan.science.layout.trips import Trip, trips
-from seasonplan.science.layout.wording import count, days, weekday_day
+from seasonplan.science.words import days, number, weekday_day
 
 
 class DueKind(StrEnum):
@@ -91,12 +94,13 @@ def due_of(material: Material) -> tuple[Due, ...]:
 def _deadlines(material: Material, event: Event) -> Iterator[Due]:
     """The day by which to enter, or to withdraw from what has been entered."""
     what = f"{event.name}, {event.place.place_name}"
-    when = f"It is played {days(event.start, event.end)}."
+    when = _("It is played %(days)s.") % {"days": days(event.start, event.end)}
     if material.planned[event.pk].entry == PlannedEvent.Entry.NOT_ENTERED:
         if day := event.entry_deadline:
-            yield _due(material, DueKind.ENTRY, day, event, f"Enter {what}", when)
+            title = _("Enter %(event)s") % {"event": what}
+            yield _due(material, DueKind.ENTRY, day, event, title, when)
     elif day := event.withdrawal_deadline:
-        title = f"Last day to withdraw from {what}"
+        title = _("Last day to withdraw from %(event)s") % {"event": what}
         yield _due(material, DueKind.WITHDRAWAL, day, event, title, when)
 
 
@@ -105,35 +109,48 @@ def _travel(material: Material, event: Event, trip: Trip | None) -> Iterator[Due
     if trip is None:
         return
     place = event.place.place_name
-    begins = f"{event.name} begins on {weekday_day(event.start)}."
     if trip.travel_days:
-        flight = f" About {trip.flight_hours:.1f} hours of flight (an estimate)."
         kind = DueKind.LEAVE if trip.origin == "home" else DueKind.GO_ON
-        there = f"Be there by {weekday_day(trip.arrive)}."
-        yield _due(material, kind, trip.leave, event, f"Leave for {place}", there + flight)
+        title = _("Leave for %(place)s") % {"place": place}
+        there = _("Be there by %(day)s.") % {"day": weekday_day(trip.arrive)}
+        detail = f"{there} {_flight(trip.flight_hours)}"
+        yield _due(material, kind, trip.leave, event, title, detail)
+        title = _("Arrive in %(place)s") % {"place": place}
+        begins = _("%(event)s begins on %(day)s.") % {
+            "event": event.name,
+            "day": weekday_day(event.start),
+        }
         settle = trip.acclimatisation.days
-        settling = f"{count(settle, 'day')} to settle in. " if settle else ""
-        yield _due(
-            material, DueKind.ARRIVE, trip.arrive, event, f"Arrive in {place}", settling + begins
-        )
+        if settle:
+            settling = ngettext(
+                "%(count)d day to settle in.", "%(count)d days to settle in.", settle
+            ) % {"count": settle}
+            begins = f"{settling} {begins}"
+        yield _due(material, DueKind.ARRIVE, trip.arrive, event, title, begins)
     if trip.goes_home and trip.home_travel_days:
         day = event.end + timedelta(days=1)
-        flight = f"About {trip.home_flight_hours:.1f} hours of flight (an estimate)."
-        title = f"Travel home from {place}"
-        yield _due(material, DueKind.GO_HOME, day, event, title, flight)
+        title = _("Travel home from %(place)s") % {"place": place}
+        detail = _flight(trip.home_flight_hours)
+        yield _due(material, DueKind.GO_HOME, day, event, title, detail)
+
+
+def _flight(hours: float) -> str:
+    return _("About %(hours)s hours of flight (an estimate).") % {"hours": number(hours, 1)}
 
 
 def _playing(material: Material, event: Event) -> Iterator[Due]:
     """The first day of the event, and the day after its last one, when all of it can be told."""
-    where = f"{event.place.place_name}, {days(event.start, event.end)}, {event.surface}"
-    yield _due(material, DueKind.BEGINS, event.start, event, f"{event.name} begins", where)
+    surface = surface_word(event.surface)
+    where = f"{event.place.place_name}, {days(event.start, event.end)}, {surface}"
+    title = _("%(event)s begins") % {"event": event.name}
+    yield _due(material, DueKind.BEGINS, event.start, event, title, where)
     page = reverse("log-event", args=[event.pk])
     yield Due(
         kind=DueKind.CHECK_IN,
         day=event.end + timedelta(days=1),
         event=event,
-        title=f"Check in after {event.name}",
-        detail="How it went, and how it felt.",
+        title=_("Check in after %(event)s") % {"event": event.name},
+        detail=_("How it went, and how it felt."),
         url_path=f"{page}?{urlencode({'player': material.plan.player_id})}",
     )
 

@@ -9,6 +9,8 @@ from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from seasonplan.academy.access import get_editable, get_planned, get_visible
@@ -30,7 +32,9 @@ from seasonplan.plans.telling import history_page
 from seasonplan.web.htmx import page_or_pieces, wants_piece
 
 PLANS = SeasonPlan.objects.select_related("player__academy")
-CHANGED_MEANWHILE = "Somebody changed this plan meanwhile. Here it is as it stands now."
+CHANGED_MEANWHILE = gettext_lazy(
+    "Somebody changed this plan meanwhile. Here it is as it stands now."
+)
 
 
 def _person(request: HttpRequest) -> Person:
@@ -63,7 +67,7 @@ def _not_done(request: HttpRequest, plan: SeasonPlan, reason: Exception) -> Http
     if isinstance(reason, Stale):
         messages.error(request, CHANGED_MEANWHILE)
         return season_out_of_band(request, plan, status=409)
-    messages.error(request, str(reason) or "This cannot be done to the plan as it stands now.")
+    messages.error(request, str(reason) or _("This cannot be done to the plan as it stands now."))
     return season_out_of_band(request, plan, status=422)
 
 
@@ -122,7 +126,9 @@ def name(request: HttpRequest, plan_id: int) -> HttpResponse:
         return conflict_answer(request, plan, conflict)
     except Stale:
         return render(request, "plans/name.html", context | {"stale": True}, status=409)
-    messages.success(request, f"This working copy is called “{plan.name}” now.")
+    messages.success(
+        request, _("This working copy is called “%(name)s” now.") % {"name": plan.name}
+    )
     return redirect("season", plan.pk)
 
 
@@ -130,7 +136,7 @@ def name(request: HttpRequest, plan_id: int) -> HttpResponse:
 def copy(request: HttpRequest, plan_id: int) -> HttpResponse:
     """Name and make a working copy of any plan of a player one coaches."""
     plan = get_planned(PLANS, _person(request), pk=plan_id)
-    suggested = f"{plan.name[:72]} (copy)"
+    suggested = (_("%(name)s (copy)") % {"name": plan.name[:72]})[:80]
     if request.method != "POST":
         form = CopyForm(initial={"name": suggested})
         return render(request, "plans/copy.html", {"plan": plan, "form": form})
@@ -139,5 +145,8 @@ def copy(request: HttpRequest, plan_id: int) -> HttpResponse:
         return render(request, "plans/copy.html", {"plan": plan, "form": form}, status=422)
     chosen = form.cleaned_data["name"] if form.is_valid() else suggested
     made = standing.copy_plan(plan, name=chosen)
-    messages.success(request, f"This is a working copy, “{made.name}”. Only coaches see it.")
+    messages.success(
+        request,
+        _("This is a working copy, “%(name)s”. Only coaches see it.") % {"name": made.name},
+    )
     return redirect("season", made.pk)

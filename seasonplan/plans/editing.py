@@ -12,6 +12,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext, pgettext
 
 from seasonplan.academy.models import Person
 from seasonplan.events.models import Event
@@ -30,9 +32,10 @@ from seasonplan.plans.history import (
 from seasonplan.plans.laying_out import Material, gather_locked, material_at, state_of
 from seasonplan.plans.models import PlannedEvent, SeasonPlan
 from seasonplan.plans.operations import NotUnderstood, operation
+from seasonplan.plans.terms import entry_word, role_word, standing_word
 from seasonplan.science.layout.limits import LIMITS, limits_as_mapping
 from seasonplan.science.layout.problem import Limits
-from seasonplan.science.layout.wording import count, listed
+from seasonplan.science.words import listed
 
 
 @dataclass(frozen=True)
@@ -68,8 +71,10 @@ def set_limits(
             for limit in LIMITS
             if then.get(f"limit:{limit.name}") != asked.get(limit.name)
         }
-        labels = [limit.label for limit in LIMITS if f"limit:{limit.name}" in after]
-        title = f"Changed the limit “{labels[0]}”" if len(labels) == 1 else "Changed limits"
+        labels = [_(limit.label) for limit in LIMITS if f"limit:{limit.name}" in after]
+        title = _("Changed limits")
+        if len(labels) == 1:
+            title = _("Changed the limit “%(limit)s”") % {"limit": labels[0]}
         record(plan, Edit(title, after), revision=revision, by=by, state=state)
 
 
@@ -84,7 +89,9 @@ def choose_events(
             event_thing(event_id): _chosen(state.get(event_thing(event_id)), choice)
             for event_id, choice in choices.items()
         }
-        title = f"Chose {count(len(choices), 'event')}"
+        title = ngettext("Chose %(count)d event", "Chose %(count)d events", len(choices)) % {
+            "count": len(choices)
+        }
         if len(choices) == 1:
             [(event_id, choice)] = choices.items()
             title = _title(Event.objects.get(pk=event_id).name, choice)
@@ -100,14 +107,17 @@ def _chosen(now: Mapping[str, Any] | None, choice: Choice) -> dict[str, Any] | N
 
 
 def _title(name: str, choice: Choice) -> str:
-    words = [choice.role]
+    words = [role_word(choice.role)]
     if choice.worth is not None:
-        words.append(f"worth {choice.worth}")
+        words.append(_("worth %(worth)d") % {"worth": choice.worth})
     if choice.standing != PlannedEvent.Standing.FREE:
-        words.append(PlannedEvent.Standing(choice.standing).label.lower())
-    if choice.entry not in (None, PlannedEvent.Entry.NOT_ENTERED):
-        words.append(PlannedEvent.Entry(choice.entry).label.lower())
-    return f"{name}: {', '.join(words)}"
+        words.append(standing_word(choice.standing))
+    if choice.entry is not None and choice.entry != PlannedEvent.Entry.NOT_ENTERED:
+        words.append(entry_word(choice.entry))
+    return pgettext("label and value", "%(label)s: %(value)s") % {
+        "label": name,
+        "value": ", ".join(words),
+    }
 
 
 def set_level_worths(
@@ -128,13 +138,16 @@ def set_level_worths(
             if then.get(f"level:{level}") != worth
         }
         levels = sorted(thing.removeprefix("level:") for thing in after)
-        title = f"Changed the worth of {listed(levels)}" if levels else "Changed nothing"
+        title = _("Changed nothing")
+        if levels:
+            title = _("Changed the worth of %(levels)s") % {"levels": listed(levels)}
         record(plan, Edit(title, after), revision=revision, by=by, state=state)
 
 
 def rename_plan(plan: SeasonPlan, name: str, *, revision: int, by: Person | None = None) -> None:
     """Give a working copy another name. Raises Stale."""
-    record(plan, Edit(f"Renamed to “{name}”", {"name": name}), revision=revision, by=by)
+    title = _("Renamed to “%(name)s”") % {"name": name}
+    record(plan, Edit(title, {"name": name}), revision=revision, by=by)
 
 
 # By hand, on the season screen -------------------------------------------------------------------
@@ -167,7 +180,7 @@ def edit_by_hand(
         material = gather_locked(plan)
         state = state_of(material)
         before = _as_shown(material, state, revision)
-        verb, _, number = asked.partition(" ") if isinstance(asked, str) else ("", "", "")
+        verb, _space, number = asked.partition(" ") if isinstance(asked, str) else ("", "", "")
         if verb in ("undo", "redo"):
             return _again(material, state, before, verb, _number(number), by=person)
         if before is None:
@@ -187,7 +200,7 @@ def edit_by_hand(
 def _own(before: Material, edit: Edit) -> dict[str, Any]:
     """What the edit changes in the plan that it was made on."""
     changes = history.changes_between(state_of(before), edit.after)
-    return {thing: value for thing, (_, value) in changes.items()}
+    return {thing: value for thing, (_old, value) in changes.items()}
 
 
 def choice_of(event_id: int, choice: Choice) -> Callable[[Material], Edit]:
@@ -243,6 +256,7 @@ def _again(
     return Done(
         before=before,
         after=material_at(material, with_changes(state, then)),
-        said=f"{'Undone' if undone else 'Done again'}: {step.title}",
+        said=(_("Undone: %(step)s") if undone else _("Done again: %(step)s"))
+        % {"step": step.title},
         reach=reach,
     )

@@ -15,10 +15,12 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.cache import get_conditional_response
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from seasonplan.academy.models import Person, hashed
+from seasonplan.academy.speaking import language_of
 from seasonplan.plans import feeds
 from seasonplan.plans.models import FeedAddress
 from seasonplan.web.ical import CONTENT_TYPE
@@ -41,6 +43,7 @@ def feed(request: HttpRequest, token: str) -> HttpResponseBase:
     whole = HttpResponse(text, content_type=CONTENT_TYPE)
     answer = get_conditional_response(request, etag=etag, response=whole) or whole
     answer["ETag"] = etag
+    answer["Content-Language"] = language_of(address.person)
     answer["Cache-Control"] = "private, no-cache"
     answer["Content-Disposition"] = 'inline; filename="seasonplan.ics"'
     answer["Referrer-Policy"] = "no-referrer"
@@ -93,5 +96,5 @@ def _shown_once(token: str) -> HttpResponse:
 def take_back(request: HttpRequest) -> HttpResponse:
     """Make the address stop working."""
     feeds.take_back(cast(Person, request.user))
-    messages.success(request, "The address does not work any more.")
+    messages.success(request, _("The address does not work any more."))
     return redirect("my-calendar")

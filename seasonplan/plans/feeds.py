@@ -16,14 +16,16 @@ from uuid import UUID, uuid5
 
 from django.db.models import F, QuerySet
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext, pgettext
 
 from seasonplan.academy.models import Person, Player, hashed
+from seasonplan.academy.speaking import speaking_to
 from seasonplan.events.models import Event
 from seasonplan.plans.due import DEADLINES, DEPARTURES, Due, DueKind, due_of
 from seasonplan.plans.laying_out import Material, gather_all
 from seasonplan.plans.models import FeedAddress, PlannedEvent, SeasonPlan
 from seasonplan.science.countries import country_name
-from seasonplan.science.layout.wording import count
 from seasonplan.web.ical import Alarm, Calendar, Entry, calendar_text
 
 REFRESH: Final = timedelta(hours=12)
@@ -75,14 +77,25 @@ class _Reader:
     name: str
 
     def says(self, text: str) -> str:
-        return f"{self.name}: {text}" if self.name else text
+        if not self.name:
+            return text
+        return pgettext("label and value", "%(label)s: %(value)s") % {
+            "label": self.name,
+            "value": text,
+        }
 
 
 def feed(address: FeedAddress, *, now: datetime, site: str) -> str:
     """The calendar of the address's person as iCalendar text; `site` is such as https://here.
 
-    Keeps when the content last changed, so that it is the same text until something changes.
+    It speaks the person's language, whatever the calendar program asks for. Keeps when the content
+    last changed, so that it is the same text until something changes.
     """
+    with speaking_to(address.person):
+        return _feed(address, now=now, site=site)
+
+
+def _feed(address: FeedAddress, *, now: datetime, site: str) -> str:
     person = address.person
     entries = tuple(_entries(address, today=now.date())) if person.is_active else ()
     _keep_change(address, sha256(repr((person.name, entries)).encode()).hexdigest(), now)
@@ -90,7 +103,8 @@ def feed(address: FeedAddress, *, now: datetime, site: str) -> str:
         Calendar(
             uid=str(address.uid),
             name="Seasonplan",
-            description=f"Events, journeys, deadlines and blocks that {person.name} sees.",
+            description=_("Events, journeys, deadlines and blocks that %(person)s sees.")
+            % {"person": person.name},
             color="teal",
             # Not SOURCE: a copy of the file that is passed on must not hold the secret address.
             url=site + reverse("my-calendar"),
@@ -156,16 +170,21 @@ def _season(material: Material, reader: _Reader, feed_uid: UUID) -> Iterator[Ent
             summary=reader.says(phase),
             first=block.start,
             last=block.start + timedelta(weeks=block.weeks, days=-1),
-            category="Block",
+            category=pgettext("category of a calendar entry", "Block"),
             url=reverse("season", args=[plan.pk]),
-            description=f"{count(block.weeks, 'week')} of {plan.name}.",
+            description=ngettext(
+                "%(count)d week of %(plan)s.", "%(count)d weeks of %(plan)s.", block.weeks
+            )
+            % {"count": block.weeks, "plan": plan.name},
         )
 
 
 def _cancelled_entry(material: Material, event: Event, reader: _Reader, uid: UUID) -> Entry:
     return Entry(
         uid=str(uid),
-        summary=reader.says(f"Cancelled: {event.name}, {event.place.place_name}"),
+        summary=reader.says(
+            _("Cancelled: %(event)s") % {"event": f"{event.name}, {event.place.place_name}"}
+        ),
         first=event.start,
         last=event.end,
         category=_category(DueKind.BEGINS),
@@ -189,7 +208,7 @@ def _due_entry(due: Due, reader: _Reader, uid: UUID) -> Entry:
         last=event.end if begins else due.day,
         category=_category(due.kind),
         url=due.url_path,
-        description=f"{event.surface.capitalize()}." if begins else due.detail,
+        description=f"{event.get_surface_display()}." if begins else due.detail,
         location=place if begins or due.kind == DueKind.ARRIVE else "",
         takes_time=reader.is_player and takes_days,
         alarms=tuple(Alarm(after, said) for after in _alarms(due.kind, reader)),
@@ -198,10 +217,12 @@ def _due_entry(due: Due, reader: _Reader, uid: UUID) -> Entry:
 
 def _category(kind: DueKind) -> str:
     if kind in DEADLINES:
-        return "Deadline"
+        return pgettext("category of a calendar entry", "Deadline")
     if kind in DEPARTURES or kind == DueKind.ARRIVE:
-        return "Journey"
-    return "Check-in" if kind == DueKind.CHECK_IN else "Event"
+        return pgettext("category of a calendar entry", "Journey")
+    if kind == DueKind.CHECK_IN:
+        return pgettext("category of a calendar entry", "Check-in")
+    return pgettext("category of a calendar entry", "Event")
 
 
 def _alarms(kind: DueKind, reader: _Reader) -> tuple[timedelta, ...]:

@@ -3,70 +3,107 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
 from django import forms
 from django.http import QueryDict
+from django.utils.formats import date_format
+from django.utils.text import format_lazy
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, pgettext, pgettext_lazy
 
 from seasonplan.events.facts import FIRST_YEAR, LAST_YEAR
 from seasonplan.events.models import Event
 from seasonplan.plans.editing import Choice
-from seasonplan.plans.models import BusyTime, EventRole, PlannedEvent, SeasonPlan, TripCost
-from seasonplan.plans.planner import shown_limit
+from seasonplan.plans.limit_words import group_word, shown_limit, unit_word
+from seasonplan.plans.models import (
+    Block,
+    BusyTime,
+    EventRole,
+    PlannedEvent,
+    SeasonPlan,
+    TripCost,
+)
 from seasonplan.plans.replanning import MOST_WEIGHT, Asked
+from seasonplan.plans.terms import plan_standing_word
 from seasonplan.science.layout.limits import (
     LIMITS,
-    PHASES,
     PRESETS,
     Limit,
     LimitsError,
+    Preset,
     limits_from,
 )
 from seasonplan.science.layout.problem import Limits
-from seasonplan.science.layout.wording import days
+from seasonplan.science.words import days
 from seasonplan.web.widgets import DayInput
 
 
-def from_to(least: int, most: int) -> dict[str, str]:
+def from_to(least: int, most: int) -> dict[str, Any]:
     """What to say of a number that is too small, too large or no number."""
-    sentence = f"Give a whole number from {least} to {most}."
+    sentence = format_lazy(
+        gettext_lazy("Give a whole number from {least} to {most}."), least=least, most=most
+    )
     return dict.fromkeys(("min_value", "max_value", "invalid"), sentence)
+
+
+def full_day(day: date, *, year: bool = True) -> str:
+    """`1 March 2027`, or `1 March`."""
+    form = pgettext("date format", "j F Y") if year else pgettext("date format", "j F")
+    return date_format(day, form)
+
+
+def _preset_line(preset: Preset) -> str:
+    return pgettext("label and value", "%(label)s: %(value)s") % {
+        "label": _(preset.label),
+        "value": _(preset.meaning),
+    }
 
 
 class NewPlanForm(forms.Form):
     """A season's first Monday, its length and the limits to begin with."""
 
-    name = forms.CharField(label="Name", max_length=80)
+    name = forms.CharField(label=pgettext_lazy("of a plan", "Name"), max_length=80)
     start = forms.DateField(
-        label="First day", widget=DayInput(), help_text="A Monday; the season has whole weeks."
+        label=gettext_lazy("First day"),
+        widget=DayInput(),
+        help_text=gettext_lazy("A Monday; the season has whole weeks."),
     )
     weeks = forms.IntegerField(
-        label="Weeks",
+        label=gettext_lazy("Weeks"),
         min_value=4,
         max_value=106,
         initial=52,
-        help_text="52 or 53 for a year.",
+        help_text=gettext_lazy("52 or 53 for a year."),
         error_messages=from_to(4, 106),
     )
     preset = forms.ChoiceField(
-        label="Limits to begin with",
-        choices=[(p.name, f"{p.label}: {p.meaning}") for p in PRESETS.values()],
+        label=gettext_lazy("Limits to begin with"),
+        choices=lambda: [(preset.name, _preset_line(preset)) for preset in PRESETS.values()],
         initial="standard",
         widget=forms.RadioSelect,
-        help_text="Common practice; you can change every limit afterwards.",
+        help_text=gettext_lazy("Common practice; you can change every limit afterwards."),
     )
 
     def clean_start(self) -> date:
         start: date = self.cleaned_data["start"]
         if not FIRST_YEAR <= start.year <= LAST_YEAR:
-            raise forms.ValidationError(f"Give a year from {FIRST_YEAR} to {LAST_YEAR}.")
+            raise forms.ValidationError(
+                _("Give a year from %(first)d to %(last)d.")
+                % {"first": FIRST_YEAR, "last": LAST_YEAR}
+            )
         if start.weekday() != 0:
             before = start - timedelta(days=start.weekday())
             after = before + timedelta(weeks=1)
             raise forms.ValidationError(
-                f"{start:%A %-d %B %Y} is not a Monday; "
-                f"the nearest are {before:%-d %B} and {after:%-d %B}."
+                _("%(day)s is not a Monday; the nearest are %(before)s and %(after)s.")
+                % {
+                    "day": date_format(start, pgettext("date format", "l j F Y")),
+                    "before": full_day(before, year=False),
+                    "after": full_day(after, year=False),
+                }
             )
         return start
 
@@ -88,13 +125,20 @@ class BusyTimeForm(forms.ModelForm):
         model = BusyTime
         fields = ["start", "end", "why"]
         widgets = {"start": DayInput(), "end": DayInput()}
-        help_texts = {"why": "Exams, family, travel. No health details: the whole team sees it."}
+        labels = {
+            "start": gettext_lazy("First day"),
+            "end": gettext_lazy("Last day"),
+            "why": gettext_lazy("Reason"),
+        }
+        help_texts = {
+            "why": gettext_lazy("Exams, family, travel. No health details: the whole team sees it.")
+        }
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         start, end = cleaned.get("start"), cleaned.get("end")
         if start and end and end < start:
-            self.add_error("end", "The last day lies before the first day.")
+            self.add_error("end", _("The last day lies before the first day."))
         return cleaned
 
 
@@ -102,13 +146,14 @@ class CopyForm(forms.ModelForm):
     class Meta:
         model = SeasonPlan
         fields = ["name"]
+        labels = {"name": pgettext_lazy("of a plan", "Name")}
 
 
 class ComparePlansForm(forms.Form):
     """Which two plans of a season to put side by side."""
 
-    left = forms.ChoiceField(label="This plan")
-    right = forms.ChoiceField(label="Beside this one")
+    left = forms.ChoiceField(label=gettext_lazy("This plan"))
+    right = forms.ChoiceField(label=gettext_lazy("Beside this one"))
 
     def __init__(
         self,
@@ -118,7 +163,9 @@ class ComparePlansForm(forms.Form):
         initial: Mapping[str, Any] | None = None,
     ) -> None:
         super().__init__(data, initial=dict(initial or {}))
-        choices = [(plan.pk, f"{plan.name} ({plan.standing})") for plan in plans]
+        choices = [
+            (plan.pk, f"{plan.name} ({plan_standing_word(plan.standing)})") for plan in plans
+        ]
         for name in ("left", "right"):
             field = self.fields[name]
             assert isinstance(field, forms.ChoiceField)
@@ -127,7 +174,7 @@ class ComparePlansForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         if "left" in cleaned and cleaned["left"] == cleaned.get("right"):
-            self.add_error("right", "Choose another plan than the first.")
+            self.add_error("right", _("Choose another plan than the first."))
         return cleaned
 
 
@@ -142,21 +189,21 @@ class EditForm(forms.Form):
 class ChoiceForm(forms.Form):
     """What the coach says of one event of the calendar."""
 
-    role = forms.ChoiceField(label="Role", choices=EventRole.choices)
+    role = forms.ChoiceField(label=pgettext_lazy("of an event", "Role"), choices=EventRole.choices)
     worth = forms.IntegerField(
-        label="Worth",
+        label=gettext_lazy("Worth"),
         min_value=0,
         max_value=100,
         required=False,
         error_messages=from_to(0, 100),
-        help_text="0 to 100; empty takes the usual worth of its role or level.",
+        help_text=gettext_lazy("0 to 100; empty takes the usual worth of its role or level."),
     )
     standing = forms.ChoiceField(
-        label="In the plan",
+        label=gettext_lazy("In the plan"),
         choices=[
-            ("free", "If it fits best"),
-            ("pinned", "Pinned in: always"),
-            ("ruled out", "Ruled out: never"),
+            ("free", gettext_lazy("If it fits best")),
+            ("pinned", gettext_lazy("Pinned in: always")),
+            ("ruled out", gettext_lazy("Ruled out: never")),
         ],
     )
 
@@ -168,7 +215,7 @@ class ChoiceForm(forms.Form):
 class EventForm(ChoiceForm):
     """The same, and how far the entry has got."""
 
-    entry = forms.ChoiceField(label="Entry", choices=PlannedEvent.Entry.choices)
+    entry = forms.ChoiceField(label=gettext_lazy("Entry"), choices=PlannedEvent.Entry.choices)
 
 
 def choice_initial(row: PlannedEvent | None) -> dict[str, Any]:
@@ -216,8 +263,8 @@ class _RangeWidget(forms.MultiWidget):
         bounds = {"min": limit.smallest, "max": limit.largest, "inputmode": "numeric"}
         super().__init__(
             widgets={
-                "low": forms.NumberInput({**bounds, "aria-label": f"{limit.label}, at least"}),
-                "high": forms.NumberInput({**bounds, "aria-label": f"{limit.label}, at most"}),
+                "low": forms.NumberInput({**bounds, "aria-label": _at_least(limit)}),
+                "high": forms.NumberInput({**bounds, "aria-label": _at_most(limit)}),
             }
         )
 
@@ -225,14 +272,34 @@ class _RangeWidget(forms.MultiWidget):
         return list(value) if value else [None, None]
 
 
+def _at_least(limit: Limit) -> str:
+    return _("%(limit)s, at least") % {"limit": _(limit.label)}
+
+
+def _at_most(limit: Limit) -> str:
+    return _("%(limit)s, at most") % {"limit": _(limit.label)}
+
+
 class _RangeField(forms.MultiValueField):
     def __init__(self, limit: Limit, **kwargs: Any) -> None:
         numbers = [forms.IntegerField(), forms.IntegerField()]
         super().__init__(numbers, widget=_RangeWidget(limit), require_all_fields=True, **kwargs)
-        self.error_messages["required"] = "Give both the smallest and the largest number."
+        self.error_messages["required"] = _("Give both the smallest and the largest number.")
 
     def compress(self, data_list: list[Any]) -> tuple[int, int] | None:
         return (data_list[0], data_list[1]) if data_list else None
+
+
+@dataclass(frozen=True)
+class LimitRow:
+    """One limit on its page: its field, its default in words, and if the field differs from it."""
+
+    bound: forms.BoundField
+    name: str
+    unit: str
+    default: str
+    source: str
+    differs: bool
 
 
 class LimitsForm(forms.Form):
@@ -282,15 +349,22 @@ class LimitsForm(forms.Form):
                 data[name] = "" if value is None else f"{value:g}" if _is_number(value) else value
         return LimitsForm(data)
 
-    def groups(self) -> list[tuple[str, list[tuple[forms.BoundField, Limit, str, bool]]]]:
-        """The fields by group, each with its limit, its default in words, and if it differs."""
+    def groups(self) -> list[tuple[str, list[LimitRow]]]:
+        """The fields under the names of their groups."""
         standard = LimitsForm(limits=Limits())
-        groups: dict[str, list[tuple[forms.BoundField, Limit, str, bool]]] = {}
+        groups: dict[str, list[LimitRow]] = {}
         for limit in LIMITS:
             default = getattr(Limits(), limit.name)
             differs = _as_shown(self[limit.name]) != _as_shown(standard[limit.name])
-            groups.setdefault(limit.group, []).append(
-                (self[limit.name], limit, shown_limit(limit, default), differs)
+            groups.setdefault(group_word(limit), []).append(
+                LimitRow(
+                    self[limit.name],
+                    name=limit.name,
+                    unit=unit_word(limit),
+                    default=shown_limit(limit, default),
+                    source=_(limit.source),
+                    differs=differs,
+                )
             )
         return list(groups.items())
 
@@ -307,11 +381,11 @@ def _is_number(value: object) -> bool:
 
 
 def _limit_field(limit: Limit) -> forms.Field:
-    common: dict[str, Any] = {"label": limit.label, "help_text": limit.meaning}
+    common: dict[str, Any] = {"label": _(limit.label), "help_text": _(limit.meaning)}
     if limit.kind == "range":
         return _RangeField(limit, **common)
     if limit.kind == "phase":
-        return forms.ChoiceField(choices=[(p, p.capitalize()) for p in PHASES], **common)
+        return forms.ChoiceField(choices=Block.Phase.choices, **common)
     if limit.kind == "int":
         return forms.IntegerField(**common)
     return forms.FloatField(
@@ -327,10 +401,15 @@ class TripCostForm(forms.ModelForm):
     class Meta:
         model = TripCost
         fields = ("travel", "night")
-        labels = {"travel": "Travel", "night": "A night there"}
+        labels = {
+            "travel": pgettext_lazy("cost", "Travel"),
+            "night": pgettext_lazy("cost", "A night there"),
+        }
         help_texts = {
-            "travel": "The way there, and the way home if you go home afterwards.",
-            "night": "Bed, meals and what else a day away costs. The plan knows how many nights.",
+            "travel": gettext_lazy("The way there, and the way home if you go home afterwards."),
+            "night": gettext_lazy(
+                "Bed, meals and what else a day away costs. The plan knows how many nights."
+            ),
         }
 
     def save(self, commit: bool = True) -> TripCost:
@@ -353,9 +432,12 @@ class BedtimeForm(forms.Form):
     """When the player usually goes to bed, from which the clock's days are counted."""
 
     bed = forms.TimeField(
-        label="Usual bedtime",
+        label=gettext_lazy("Usual bedtime"),
         widget=forms.TimeInput({"type": "time"}, format="%H:%M"),
-        error_messages={"invalid": "Write a time such as 22:30.", "required": "Write a time."},
+        error_messages={
+            "invalid": gettext_lazy("Write a time such as 22:30."),
+            "required": gettext_lazy("Write a time."),
+        },
     )
 
 
@@ -372,38 +454,42 @@ class ReplanForm(forms.Form):
     `events`, which take place in its season.
     """
 
-    day = forms.DateField(label="From this day on", widget=DayInput())
+    day = forms.DateField(label=gettext_lazy("From this day on"), widget=DayInput())
     out_until = forms.DateField(
-        label="Injured, ill or away until",
+        label=gettext_lazy("Injured, ill or away until"),
         required=False,
         widget=DayInput(),
-        help_text="From the day above to this one, both included, no event is played. The days"
-        " become busy days, without the reason: the whole team sees them. Who was hurt or ill"
-        " plays again when a doctor says so.",
+        help_text=gettext_lazy(
+            "From the day above to this one, both included, no event is played. The days"
+            " become busy days, without the reason: the whole team sees them. Who was hurt or ill"
+            " plays again when a doctor says so."
+        ),
     )
     wild_card = forms.TypedChoiceField(
-        label="Wild card received for",
+        label=gettext_lazy("Wild card received for"),
         required=False,
         coerce=int,
         empty_value=None,
-        help_text="It goes in: pinned, and accepted.",
+        help_text=gettext_lazy("It goes in: pinned, and accepted."),
     )
     not_accepted = forms.TypedChoiceField(
-        label="Not accepted into the draw of",
+        label=gettext_lazy("Not accepted into the draw of"),
         required=False,
         coerce=int,
         empty_value=None,
-        help_text="It goes out: ruled out, and not entered.",
+        help_text=gettext_lazy("It goes out: ruled out, and not entered."),
     )
     weight = forms.IntegerField(
-        label="How much may change",
+        label=gettext_lazy("How much may change"),
         min_value=0,
         max_value=MOST_WEIGHT,
         widget=SliderInput(),
         error_messages=from_to(0, MOST_WEIGHT),
-        help_text="What each event must be worth that joins or leaves: at 0 whatever is better is"
-        " changed, at 100 as little as possible. A change that leaves less broken is made at any"
-        " position. It holds for this once: the plan’s own limit stays.",
+        help_text=gettext_lazy(
+            "What each event must be worth that joins or leaves: at 0 whatever is better is"
+            " changed, at 100 as little as possible. A change that leaves less broken is made at"
+            " any position. It holds for this once: the plan’s own limit stays."
+        ),
     )
 
     def __init__(
@@ -430,15 +516,18 @@ class ReplanForm(forms.Form):
         for name, offered in chosen.items():
             field = self.fields[name]
             assert isinstance(field, forms.ChoiceField)
-            field.choices = [("", "No event"), *((e.pk, _dated(e)) for e in offered)]
-            field.error_messages["invalid_choice"] = "This event can no longer be chosen."
+            field.choices = [("", _("No event")), *((e.pk, _dated(e)) for e in offered)]
+            field.error_messages["invalid_choice"] = _("This event can no longer be chosen.")
 
     def clean_day(self) -> date:
         day: date = self.cleaned_data["day"]
         if not self.first <= day <= self.last:
             raise forms.ValidationError(
-                f"Give a day from {self.first:%-d %B %Y}, because what was before has happened,"
-                f" to the season's last, {self.last:%-d %B %Y}."
+                _(
+                    "Give a day from %(first)s, because what was before has happened,"
+                    " to the season's last, %(last)s."
+                )
+                % {"first": full_day(self.first), "last": full_day(self.last)}
             )
         return day
 
@@ -446,23 +535,26 @@ class ReplanForm(forms.Form):
         cleaned = super().clean() or {}
         day, until = cleaned.get("day"), cleaned.get("out_until")
         if day and until and until < day:
-            self.add_error("out_until", "This lies before the day from which to lay out anew.")
+            self.add_error("out_until", _("This lies before the day from which to lay out anew."))
         if until and until > self.last + timedelta(days=366):
-            self.add_error("out_until", "Give a day no more than a year after the season.")
+            self.add_error("out_until", _("Give a day no more than a year after the season."))
         for name in ("wild_card", "not_accepted"):
             event = self.events.get(cleaned.get(name) or 0)
             if event and day and event.start < day:
                 self.add_error(
-                    name, f"{event.name} begins before that day: it stays as it is in the plan."
+                    name,
+                    _("%(event)s begins before that day: it stays as it is in the plan.")
+                    % {"event": event.name},
                 )
         wild, refused = cleaned.get("wild_card"), cleaned.get("not_accepted")
         if wild and wild == refused:
-            self.add_error("not_accepted", "You have said that there is a wild card for it.")
+            self.add_error("not_accepted", _("You have said that there is a wild card for it."))
         event = self.events.get(wild or 0)
         if event and until and event.start <= until:
             self.add_error(
                 "wild_card",
-                f"{event.name} begins on {event.start:%-d %B}, while the player is out.",
+                _("%(event)s begins on %(day)s, while the player is out.")
+                % {"event": event.name, "day": full_day(event.start, year=False)},
             )
         return cleaned
 
@@ -472,4 +564,7 @@ class ReplanForm(forms.Form):
 
 
 def _dated(event: Event) -> str:
-    return f"{days(event.start, event.end)}: {event.name}, {event.place.place_name}"
+    return pgettext("label and value", "%(label)s: %(value)s") % {
+        "label": days(event.start, event.end),
+        "value": f"{event.name}, {event.place.place_name}",
+    }

@@ -37,6 +37,7 @@ from django.db.models import (
     Value,
     When,
 )
+from django.utils.translation import gettext as _
 
 from seasonplan.academy.models import Person
 from seasonplan.plans.models import (
@@ -322,7 +323,7 @@ def _begin(plan: SeasonPlan) -> None:
         plan=plan,
         number=plan.revision,
         kind=Step.Kind.BEGIN,
-        title="Started as a copy" if plan.based_on_id else "Started",
+        title=_("Started as a copy") if plan.based_on_id else _("Started"),
         changes={thing: [None, value] for thing, value in sorted(state.items())},
     )
     plan.save(update_fields=["head"])
@@ -351,7 +352,7 @@ def since(plan: SeasonPlan, state: Mapping[str, Any], revision: int) -> Since:
     then: dict[str, Any] = {}
     last: dict[str, Step] = {}
     for step in steps:
-        for thing, (before, _) in step.changes.items():
+        for thing, (before, _after) in step.changes.items():
             then.setdefault(thing, before)
             last[thing] = step
     differ = {thing: value for thing, value in then.items() if state.get(thing) != value}
@@ -460,13 +461,13 @@ def _repeat(
     by: Person | None,
     head: Step | None,
 ) -> None:
-    verb = "Undid" if kind == Step.Kind.UNDO else "Did again"
+    title = _("Undid: %(step)s") if kind == Step.Kind.UNDO else _("Did again: %(step)s")
     Step(
         plan=plan,
         number=plan.revision + 1,
         kind=kind,
         who=by,
-        title=f"{verb}: {of.title}"[:200],
+        title=(title % {"step": of.title})[:200],
         changes=changes,
         of=of,
     ).save(force_insert=True)

@@ -10,6 +10,9 @@ from datetime import date, time, timedelta
 from functools import cached_property
 from typing import Final
 
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
+
 from seasonplan.events.models import Event
 from seasonplan.plans.costs import beds, is_near
 from seasonplan.plans.due import trips_of
@@ -56,11 +59,20 @@ class Journey:
     @property
     def origin(self) -> str:
         """`home`, or the place of the event before."""
-        return self.left.place.place_name if self.left else "home"
+        return self.left.place.place_name if self.left else pgettext("where a trip begins", "home")
 
     @property
     def at_origin(self) -> str:
-        return f"in {self.origin}" if self.left else "at home"
+        if self.left:
+            return _("in %(place)s") % {"place": self.origin}
+        return _("at home")
+
+    @property
+    def than_origin(self) -> str:
+        """The origin behind `hotter than`, where some languages say `in` as well."""
+        if self.left:
+            return pgettext("behind “hotter than”", "%(place)s") % {"place": self.origin}
+        return pgettext("behind “hotter than”", "home")
 
     @cached_property
     def zones(self) -> Zones:

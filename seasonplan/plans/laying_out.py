@@ -24,6 +24,7 @@ from django.db.models import (
     Subquery,
     prefetch_related_objects,
 )
+from django.utils.translation import ngettext
 
 from seasonplan.academy.models import HomeBase, Person
 from seasonplan.events.models import Event
@@ -52,7 +53,6 @@ from seasonplan.plans.models import (
 from seasonplan.science.layout import problem as science
 from seasonplan.science.layout.rules import Judgement, judge
 from seasonplan.science.layout.solver import Layout, lay_out
-from seasonplan.science.layout.wording import count
 
 
 class NoHomeBase(Exception):
@@ -437,7 +437,12 @@ def lay_out_plan(
         start=[code_of(event.pk) for event in material.played] or None,
     )
     step = Edit(
-        title=f"Laid out the season: {count(len(layout.events), 'event')}",
+        title=ngettext(
+            "Laid out the season: %(count)d event",
+            "Laid out the season: %(count)d events",
+            len(layout.events),
+        )
+        % {"count": len(layout.events)},
         after={
             **things_laid_out(material, layout.events, layout.blocks),
             "layout": {

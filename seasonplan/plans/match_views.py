@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from seasonplan.academy.access import get_planned
@@ -32,7 +33,8 @@ def plan_matches(request: HttpRequest, plan_id: int) -> HttpResponse:
     )
     if form.is_bound and form.is_valid():
         keep_chances(plan, form.chosen)
-        messages.success(request, "The win chances are saved, and the bands rest on them now.")
+        said = _("The win chances are saved, and the bands rest on them now.")
+        messages.success(request, said)
         return redirect("plan-matches", plan.pk)
     context = {
         "plan": plan,

@@ -12,9 +12,11 @@ from datetime import date
 from functools import cached_property
 from typing import Final
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext, pgettext
+
 from seasonplan.plans.laying_out import Material, code_of
 from seasonplan.plans.season_drawings import Bars, draw_bars
-from seasonplan.science.layout.wording import listed
 from seasonplan.science.match_words import band_words, gap_words, stack_words
 from seasonplan.science.season_matches import (
     BEST_OF_THREE,
@@ -29,6 +31,7 @@ from seasonplan.science.season_matches import (
     SeasonMatches,
     season_matches,
 )
+from seasonplan.science.words import listed, number, whole
 
 SELDOM: Final = 0.0005
 """A number of matches that is less likely than one year in two thousand is not listed."""
@@ -68,8 +71,11 @@ class MatchesPage:
     under_way: bool
     found: SeasonMatches
     minutes: MatchMinutes = BEST_OF_THREE
-    years: str = f"{YEARS:,}"
     seed: int = SEED
+
+    @property
+    def years(self) -> str:
+        return whole(YEARS)
 
     @cached_property
     def bars(self) -> Bars:
@@ -78,15 +84,11 @@ class MatchesPage:
             low=self.found.matches.low,
             high=self.found.matches.high,
             mean=self.found.matches.mean,
-            what="matches",
         )
 
     @property
     def left_out_words(self) -> str:
-        if not self.left_out:
-            return ""
-        verb = "has" if len(self.left_out) == 1 else "have"
-        return f"{listed(self.left_out)} {verb} no draw size in the calendar and "
+        return listed(self.left_out)
 
 
 def played_events(material: Material, chances: Mapping[str, float]) -> list[PlayedEvent]:
@@ -142,24 +144,28 @@ def levels_played(material: Material) -> set[str]:
 def _bands(found: SeasonMatches) -> tuple[BandLine, ...]:
     tens = Band(*(float(round(n, -1)) for n in _numbers(found.minutes)))
     hours = Band(*(n / 60 for n in _numbers(found.minutes)))
+    full_weeks = ngettext(
+        "weeks with %(count)d match or more", "weeks with %(count)d matches or more", MANY_MATCHES
+    )
     return (
         BandLine(
-            "Matches",
-            band_words(found.matches, "matches"),
-            f"{found.matches.mean:.1f} on average",
-            "exact",
+            _("Matches"),
+            band_words(found.matches, pgettext("counted in a band", "matches")),
+            _("%(mean)s on average") % {"mean": number(found.matches.mean, 1)},
+            _("exact"),
         ),
         BandLine(
-            "Time on court",
-            band_words(tens, "minutes"),
-            f"{hours.low:.0f} to {hours.high:.0f} hours; {hours.mean:.0f} on average",
-            "simulated, its average exact",
+            _("Time on court"),
+            band_words(tens, pgettext("counted in a band", "minutes")),
+            _("%(low)s to %(high)s hours; %(mean)s on average")
+            % {"low": number(hours.low), "high": number(hours.high), "mean": number(hours.mean)},
+            _("simulated, its average exact"),
         ),
         BandLine(
-            "Full weeks",
-            band_words(found.weeks_with_many, f"weeks with {MANY_MATCHES} matches or more"),
-            f"{found.weeks_with_many.mean:.1f} on average",
-            "exact",
+            _("Full weeks"),
+            band_words(found.weeks_with_many, full_weeks % {"count": MANY_MATCHES}),
+            _("%(mean)s on average") % {"mean": number(found.weeks_with_many.mean, 1)},
+            _("exact"),
         ),
     )
 
@@ -170,17 +176,17 @@ def _numbers(band: Band) -> tuple[float, float, float]:
 
 def _likely(chances: Sequence[float]) -> list[tuple[int, float]]:
     """From the first number that is not too seldom to the last."""
-    shown = [number for number, chance in enumerate(chances) if chance >= SELDOM]
-    return [(number, chances[number]) for number in range(shown[0], shown[-1] + 1)]
+    shown = [at for at, chance in enumerate(chances) if chance >= SELDOM]
+    return [(at, chances[at]) for at in range(shown[0], shown[-1] + 1)]
 
 
 def _lines(chances: Sequence[float], band: Band) -> tuple[ChanceLine, ...]:
     return tuple(
         ChanceLine(
-            number=number,
-            chance=f"{100 * chance:.1f}",
-            up_to=f"{100 * sum(chances[: number + 1]):.1f}",
-            inside=band.low <= number <= band.high,
+            number=at,
+            chance=number(100 * chance, 1),
+            up_to=number(100 * sum(chances[: at + 1]), 1),
+            inside=band.low <= at <= band.high,
         )
-        for number, chance in _likely(chances)
+        for at, chance in _likely(chances)
     )

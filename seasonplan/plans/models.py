@@ -11,6 +11,8 @@ from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Now
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from seasonplan.academy.models import Person, Player
 from seasonplan.events.models import Event
@@ -27,14 +29,14 @@ class SeasonPlan(models.Model):
     """One plan for one season of a player: in force (the one the player sees) or a working copy."""
 
     class Standing(models.TextChoices):
-        IN_FORCE = "in force", "In force"
-        WORKING_COPY = "working copy", "Working copy"
-        REPLACED = "replaced", "Replaced"
+        IN_FORCE = "in force", _("In force")
+        WORKING_COPY = "working copy", _("Working copy")
+        REPLACED = "replaced", _("Replaced")
 
     player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="plans")
     name = models.CharField(max_length=80)
-    start = models.DateField("first day", help_text="A Monday.")
-    end = models.DateField("last day", help_text="A Sunday.")
+    start = models.DateField(_("first day"), help_text=_("A Monday."))
+    end = models.DateField(_("last day"), help_text=_("A Sunday."))
     standing = models.CharField(max_length=12, choices=Standing, default=Standing.WORKING_COPY)
     based_on = models.ForeignKey(
         "self", on_delete=models.SET_NULL, null=True, blank=True, related_name="copies"
@@ -64,7 +66,9 @@ class SeasonPlan(models.Model):
     layout_fingerprint = models.CharField(max_length=64, blank=True)
     layout_value = models.FloatField(null=True, blank=True)
     layout_status = models.CharField(
-        max_length=10, blank=True, choices=[("proven", "proven best"), ("best found", "best found")]
+        max_length=10,
+        blank=True,
+        choices=[("proven", _("proven best")), ("best found", _("best found"))],
     )
     layout_bound = models.FloatField(null=True, blank=True)
     layout_seconds = models.FloatField(null=True, blank=True)
@@ -119,10 +123,10 @@ class Step(models.Model):
     """
 
     class Kind(models.TextChoices):
-        BEGIN = "begin", "The beginning"
-        EDIT = "edit", "A change"
-        UNDO = "undo", "Undone"
-        REDO = "redo", "Done again"
+        BEGIN = "begin", _("The beginning")
+        EDIT = "edit", _("A change")
+        UNDO = "undo", _("Undone")
+        REDO = "redo", _("Done again")
 
     plan = models.ForeignKey(SeasonPlan, on_delete=models.CASCADE, related_name="steps")
     number = models.PositiveIntegerField()
@@ -161,25 +165,25 @@ class Step(models.Model):
 
 
 class EventRole(models.TextChoices):
-    TARGET = "target", "Target"
-    BUILD_UP = "build-up", "Build-up"
-    OPEN = "open", "Open"
+    TARGET = "target", pgettext_lazy("role of an event", "Target")
+    BUILD_UP = "build-up", pgettext_lazy("role of an event", "Build-up")
+    OPEN = "open", pgettext_lazy("role of an event", "Open")
 
 
 class PlannedEvent(models.Model):
     """What a plan says of one event; an event without a row is a plain candidate."""
 
     class Standing(models.TextChoices):
-        FREE = "free", "Free"
-        PINNED = "pinned", "Pinned in"
-        RULED_OUT = "ruled out", "Ruled out"
+        FREE = "free", pgettext_lazy("standing of an event", "Free")
+        PINNED = "pinned", _("Pinned in")
+        RULED_OUT = "ruled out", _("Ruled out")
 
     class Entry(models.TextChoices):
-        NOT_ENTERED = "not entered", "Not entered"
-        ENTERED = "entered", "Entered"
-        ACCEPTED = "accepted", "Accepted"
-        WAITING = "waiting", "On the waiting list"
-        WITHDRAWN = "withdrawn", "Withdrawn"
+        NOT_ENTERED = "not entered", pgettext_lazy("entry", "Not entered")
+        ENTERED = "entered", pgettext_lazy("entry", "Entered")
+        ACCEPTED = "accepted", pgettext_lazy("entry", "Accepted")
+        WAITING = "waiting", pgettext_lazy("entry", "On the waiting list")
+        WITHDRAWN = "withdrawn", pgettext_lazy("entry", "Withdrawn")
 
     plan = models.ForeignKey(SeasonPlan, on_delete=models.CASCADE, related_name="planned_events")
     event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="planned")
@@ -188,10 +192,10 @@ class PlannedEvent(models.Model):
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(100)],
-        help_text="0 to 100; empty takes the usual worth of its role or level.",
+        help_text=_("0 to 100; empty takes the usual worth of its role or level."),
     )
     standing = models.CharField(max_length=9, choices=Standing, default=Standing.FREE)
-    played = models.BooleanField("in the plan", default=False)
+    played = models.BooleanField(_("in the plan"), default=False)
     entry = models.CharField(max_length=11, choices=Entry, default=Entry.NOT_ENTERED)
 
     class Meta:
@@ -239,10 +243,10 @@ class Block(models.Model):
     """Whole weeks of one phase, from the Monday `start`."""
 
     class Phase(models.TextChoices):
-        PREPARATION = "preparation", "Preparation"
-        PRE_COMPETITION = "pre-competition", "Pre-competition"
-        COMPETITION = "competition", "Competition"
-        ACTIVE_REST = "active rest", "Active rest"
+        PREPARATION = "preparation", pgettext_lazy("phase", "Preparation")
+        PRE_COMPETITION = "pre-competition", pgettext_lazy("phase", "Pre-competition")
+        COMPETITION = "competition", pgettext_lazy("phase", "Competition")
+        ACTIVE_REST = "active rest", pgettext_lazy("phase", "Active rest")
 
     plan = models.ForeignKey(SeasonPlan, on_delete=models.CASCADE, related_name="blocks")
     phase = models.CharField(max_length=15, choices=Phase)
@@ -270,9 +274,9 @@ class BusyTime(models.Model):
     """Days on which the player cannot play an event: school, exams, family, surgery."""
 
     player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="busy_times")
-    start = models.DateField("first day")
-    end = models.DateField("last day")
-    why = models.CharField("reason", max_length=80, blank=True)
+    start = models.DateField(_("first day"))
+    end = models.DateField(_("last day"))
+    why = models.CharField(_("reason"), max_length=80, blank=True)
 
     objects = BusyTimeQuerySet.as_manager()
 
@@ -282,7 +286,7 @@ class BusyTime(models.Model):
             models.CheckConstraint(
                 condition=Q(end__gte=F("start")),
                 name="busy_ends_after_it_starts",
-                violation_error_message="The last day lies before the first day.",
+                violation_error_message=_("The last day lies before the first day."),
             ),
         ]
 
@@ -331,11 +335,11 @@ class CarriedOver(models.Model):
     """
 
     class Kind(models.TextChoices):
-        NOTE = "note", "A note"
-        LIMIT = "limit", "A limit"
-        TARGET = "target", "A target"
-        EVENT_WORTH = "event worth", "The worth of an event"
-        LEVEL_WORTH = "level worth", "The worth of a level"
+        NOTE = "note", _("A note")
+        LIMIT = "limit", _("A limit")
+        TARGET = "target", _("A target")
+        EVENT_WORTH = "event worth", _("The worth of an event")
+        LEVEL_WORTH = "level worth", _("The worth of a level")
 
     plan = models.ForeignKey(SeasonPlan, on_delete=models.CASCADE, related_name="carried_over")
     source = models.CharField(max_length=40)
@@ -374,7 +378,7 @@ class TripCost(models.Model):
     player = models.ForeignKey(Player, on_delete=models.CASCADE, related_name="trip_costs")
     event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="trip_costs")
     travel = models.DecimalField(
-        "travel",
+        _("travel"),
         max_digits=8,
         decimal_places=2,
         null=True,
@@ -382,7 +386,7 @@ class TripCost(models.Model):
         validators=[MinValueValidator(0)],
     )
     night = models.DecimalField(
-        "a night there",
+        _("a night there"),
         max_digits=8,
         decimal_places=2,
         null=True,

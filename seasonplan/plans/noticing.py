@@ -11,12 +11,14 @@ from datetime import date
 
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from seasonplan.academy.models import Person
 from seasonplan.plans.access import SeasonPlanQuerySet
 from seasonplan.plans.models import ChangeSeen, PlannedEvent, SeasonPlan
 from seasonplan.plans.planner import season_name
-from seasonplan.science.layout.wording import count, day_month
+from seasonplan.science.words import day_month
 
 
 @dataclass(frozen=True)
@@ -46,22 +48,33 @@ def change_notices(
 
 
 def _notice(plan: SeasonPlan, now: set[int], before: set[int]) -> ChangeNotice:
-    on = ""
-    if plan.in_force_since:
-        on = f" on {day_month(timezone.localdate(plan.in_force_since))}"
+    season = season_name(plan.start, plan.end)
     said = _in_short(len(now - before), len(before - now))
+    text = _("The plan for %(season)s changed: %(changes)s.") % {"season": season, "changes": said}
+    if plan.in_force_since:
+        text = _("The plan for %(season)s changed on %(day)s: %(changes)s.") % {
+            "season": season,
+            "day": day_month(timezone.localdate(plan.in_force_since)),
+            "changes": said,
+        }
     return ChangeNotice(
-        text=f"The plan for {season_name(plan.start, plan.end)} changed{on}: {said}.",
+        text=text,
         url=reverse("plan-changes", args=[plan.pk]),
     )
 
 
 def _in_short(new: int, gone: int) -> str:
     if not new and not gone:
-        return "no event is new or gone"
-    words = [f"{count(new, 'event')} new"] if new else []
-    words += [f"{gone} gone" if new else f"{count(gone, 'event')} gone"] if gone else []
-    return ", ".join(words)
+        return _("no event is new or gone")
+    joined = ngettext("%(count)d event new", "%(count)d events new", new) % {"count": new}
+    if not gone:
+        return joined
+    if not new:
+        return ngettext("%(count)d event gone", "%(count)d events gone", gone) % {"count": gone}
+    return ngettext("%(new)s, %(count)d gone", "%(new)s, %(count)d gone", gone) % {
+        "new": joined,
+        "count": gone,
+    }
 
 
 def has_seen(plan: SeasonPlan, person: Person) -> None:

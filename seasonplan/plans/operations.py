@@ -10,6 +10,9 @@ from collections.abc import Callable, Mapping
 from datetime import date, timedelta
 from typing import Any, Final
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext, pgettext
+
 from seasonplan.plans.history import (
     EVENT_FIELDS,
     PLAIN,
@@ -20,7 +23,7 @@ from seasonplan.plans.history import (
 )
 from seasonplan.plans.laying_out import Material
 from seasonplan.plans.models import Block, EventRole, PlannedEvent
-from seasonplan.science.layout.wording import count
+from seasonplan.plans.terms import phase_word
 from seasonplan.science.weeks import iso_label
 
 Standing = PlannedEvent.Standing
@@ -37,8 +40,8 @@ class NotPossible(Exception):
 
 def operation(material: Material, words: str) -> Edit:
     """The edit that these words ask for. Raises NotUnderstood and NotPossible."""
-    verb, _, rest = words.partition(" ")
-    first, _, second = rest.partition(" ")
+    verb, _space, rest = words.partition(" ")
+    first, _space, second = rest.partition(" ")
     if verb in _EVENTS:
         return _EVENTS[verb](material, _event_id(material, first), second)
     if verb in _BLOCKS:
@@ -88,64 +91,75 @@ def _set(material: Material, event_id: int, title: str, **new: Any) -> Edit:
 def _refuse_if_cancelled(material: Material, event_id: int) -> None:
     event = next(event for event in material.events if event.pk == event_id)
     if event.cancelled:
-        raise NotPossible(f"{event.name} is cancelled. Put in another event of that week.")
+        raise NotPossible(
+            _("%(event)s is cancelled. Put in another event of that week.") % {"event": event.name}
+        )
 
 
-def _put_in(material: Material, event_id: int, _: str) -> Edit:
+def _put_in(material: Material, event_id: int, _text: str) -> Edit:
     _refuse_if_cancelled(material, event_id)
     standing = _now(material, event_id)["standing"]
     return _set(
         material,
         event_id,
-        f"Put in {_name(material, event_id)}",
+        _("Put in %(event)s") % {"event": _name(material, event_id)},
         played=True,
         standing=Standing.FREE.value if standing == Standing.RULED_OUT else standing,
     )
 
 
-def _take_out(material: Material, event_id: int, _: str) -> Edit:
+def _take_out(material: Material, event_id: int, _text: str) -> Edit:
     standing = _now(material, event_id)["standing"]
     return _set(
         material,
         event_id,
-        f"Took out {_name(material, event_id)}",
+        _("Took out %(event)s") % {"event": _name(material, event_id)},
         played=False,
         standing=Standing.FREE.value if standing == Standing.PINNED else standing,
     )
 
 
-def _pin(material: Material, event_id: int, _: str) -> Edit:
+def _pin(material: Material, event_id: int, _text: str) -> Edit:
     _refuse_if_cancelled(material, event_id)
-    title = f"Pinned {_name(material, event_id)}"
+    title = _("Pinned %(event)s") % {"event": _name(material, event_id)}
     return _set(material, event_id, title, played=True, standing=Standing.PINNED.value)
 
 
-def _free(material: Material, event_id: int, _: str) -> Edit:
+def _free(material: Material, event_id: int, _text: str) -> Edit:
     was_out = _now(material, event_id)["standing"] == Standing.RULED_OUT
-    done = "Let in again" if was_out else "Unpinned"
-    title = f"{done}: {_name(material, event_id)}"
+    done = _("Let in again: %(event)s") if was_out else _("Unpinned: %(event)s")
+    title = done % {"event": _name(material, event_id)}
     return _set(material, event_id, title, standing=Standing.FREE.value)
 
 
-def _rule_out(material: Material, event_id: int, _: str) -> Edit:
-    title = f"Ruled out {_name(material, event_id)}"
+def _rule_out(material: Material, event_id: int, _text: str) -> Edit:
+    title = _("Ruled out %(event)s") % {"event": _name(material, event_id)}
     return _set(material, event_id, title, played=False, standing=Standing.RULED_OUT.value)
 
 
 def _role(material: Material, event_id: int, text: str) -> Edit:
     if text not in EventRole.values:
         raise NotUnderstood
-    title = f"{_name(material, event_id)} is {EventRole(text).label.lower()} now"
+    now = {
+        EventRole.TARGET: _("%(event)s is target now"),
+        EventRole.BUILD_UP: _("%(event)s is build-up now"),
+        EventRole.OPEN: _("%(event)s is open now"),
+    }[EventRole(text)]
+    title = now % {"event": _name(material, event_id)}
     return _set(material, event_id, title, role=text)
 
 
 def _worth(material: Material, event_id: int, text: str) -> Edit:
     name = _name(material, event_id)
     if text == "usual":
-        return _set(material, event_id, f"{name} has its usual worth", worth=None)
+        title = _("%(event)s has its usual worth") % {"event": name}
+        return _set(material, event_id, title, worth=None)
     if not (text.isascii() and text.isdigit() and len(text) < 4 and int(text) <= 100):
-        raise NotPossible(f"{name} keeps its worth: give a whole number from 0 to 100.")
-    return _set(material, event_id, f"{name} is worth {int(text)}", worth=int(text))
+        raise NotPossible(
+            _("%(event)s keeps its worth: give a whole number from 0 to 100.") % {"event": name}
+        )
+    title = _("%(event)s is worth %(worth)d") % {"event": name, "worth": int(text)}
+    return _set(material, event_id, title, worth=int(text))
 
 
 _EVENTS: Final[Mapping[str, Callable[[Material, int, str], Edit]]] = {
@@ -172,12 +186,14 @@ def _at(material: Material, monday: date) -> int:
     """Which of the beginnings is in this week."""
     found = [i for i, (start, _) in enumerate(_starts(material)) if start == monday]
     if not found:
-        raise NotPossible(f"No block begins in week {week_number(monday)} any more.")
+        raise NotPossible(
+            _("No block begins in week %(week)d any more.") % {"week": week_number(monday)}
+        )
     return found[0]
 
 
 def _phase_name(phase: str) -> str:
-    return PHASES.get(phase, "Time without a phase")
+    return str(PHASES[phase]) if phase else pgettext("phase", "Time without a phase")
 
 
 def _edge(material: Material, monday: date, text: str) -> Edit:
@@ -186,7 +202,7 @@ def _edge(material: Material, monday: date, text: str) -> Edit:
         raise NotUnderstood
     index, starts = _at(material, monday), _starts(material)
     if index == 0:
-        raise NotPossible("The first block begins with the season: that does not move.")
+        raise NotPossible(_("The first block begins with the season: that does not move."))
     phase = starts[index][1]
     first = starts[index - 1][0] + timedelta(weeks=1)
     last = starts[index + 1][0] if len(starts) > index + 1 else _after(material)
@@ -194,14 +210,31 @@ def _edge(material: Material, monday: date, text: str) -> Edit:
     if new == monday:
         short = starts[index][1] if int(text) > 0 else starts[index - 1][1]
         raise NotPossible(
-            f"{_phase_name(short)} has one week left. To be rid of it, open it and join it with "
-            "the block before."
+            _(
+                "%(phase)s has one week left. To be rid of it, open it and join it with "
+                "the block before."
+            )
+            % {"phase": _phase_name(short)}
         )
     weeks = (new - monday).days // 7
-    title = (
-        f"{_phase_name(phase)} begins in week {week_number(new)}, "
-        f"{count(abs(weeks), 'week')} {'later' if weeks > 0 else 'earlier'}"
+    moved = (
+        ngettext(
+            "%(phase)s begins in week %(week)d, %(count)d week later",
+            "%(phase)s begins in week %(week)d, %(count)d weeks later",
+            abs(weeks),
+        )
+        if weeks > 0
+        else ngettext(
+            "%(phase)s begins in week %(week)d, %(count)d week earlier",
+            "%(phase)s begins in week %(week)d, %(count)d weeks earlier",
+            abs(weeks),
+        )
     )
+    title = moved % {
+        "phase": _phase_name(phase),
+        "week": week_number(new),
+        "count": abs(weeks),
+    }
     between = range(min(weeks, 0), max(weeks, 0) + 1)
     return Edit(
         title,
@@ -218,35 +251,45 @@ def _phase(material: Material, monday: date, text: str) -> Edit:
     if text not in PHASES:
         raise NotUnderstood
     was = _starts(material)[_at(material, monday)][1]
-    title = f"From week {week_number(monday)}: {PHASES[text].lower()}, not {_said(was)}"
+    title = _("From week %(week)d: %(phase)s, not %(before)s") % {
+        "week": week_number(monday),
+        "phase": _said(text),
+        "before": _said(was),
+    }
     return Edit(title, {week_thing(monday): text})
 
 
 def _said(phase: str) -> str:
-    return _phase_name(phase).lower()
+    """The phase within a sentence."""
+    return phase_word(phase) if phase else pgettext("within a sentence", "time without a phase")
 
 
 def _begin(material: Material, monday: date, text: str) -> Edit:
     """Begin another block in a week: what was one block becomes two."""
     if text not in PHASES:
         raise NotUnderstood
-    title = f"Added {PHASES[text].lower()} from week {week_number(monday)}"
+    title = _("Added %(phase)s from week %(week)d") % {
+        "phase": _said(text),
+        "week": week_number(monday),
+    }
     before = [start for start, _ in _starts(material) if start < monday]
     reads = frozenset(week_thing(start) for start in before[-1:])
     return Edit(title, {week_thing(monday): text}, reads=reads)
 
 
-def _join(material: Material, monday: date, _: str) -> Edit:
+def _join(material: Material, monday: date, _text: str) -> Edit:
     """Take a block away: its weeks go to the block before, the first one's to the block after."""
     index, starts = _at(material, monday), _starts(material)
     if len(starts) == 1:
-        raise NotPossible("This is the only block. Change its phase, or begin another in it.")
+        raise NotPossible(_("This is the only block. Change its phase, or begin another in it."))
+    title = _("Removed %(phase)s from week %(week)d") % {
+        "phase": _said(starts[index][1]),
+        "week": week_number(monday),
+    }
     if index:
-        title = f"Removed {_said(starts[index][1])} from week {week_number(monday)}"
         reads = frozenset({week_thing(starts[index - 1][0])})
         return Edit(title, {week_thing(monday): None}, reads=reads)
     later, phase = starts[1]
-    title = f"Removed {_said(starts[0][1])} from week {week_number(monday)}"
     return Edit(title, {week_thing(monday): phase, week_thing(later): None})
 
 

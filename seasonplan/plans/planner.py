@@ -12,45 +12,63 @@ from datetime import date, timedelta
 from functools import lru_cache
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext, pgettext, pgettext_lazy
 
 from seasonplan.events.models import Event
 from seasonplan.plans.calendar_news import is_marked
 from seasonplan.plans.costs import season_costs
 from seasonplan.plans.due import trips_of
 from seasonplan.plans.laying_out import Material, code_of, id_of, judge_plan
+from seasonplan.plans.limit_words import limit_line
 from seasonplan.plans.models import PlannedEvent, SeasonPlan
 from seasonplan.plans.operations import week_number
-from seasonplan.science.layout.limits import LIMITS, Limit, limits_from
+from seasonplan.plans.terms import (
+    entry_word,
+    plan_standing_word,
+    standing_word,
+    surface_with_roof,
+    surface_word,
+)
+from seasonplan.science.layout.limits import LIMITS, limits_from
 from seasonplan.science.layout.problem import Limits
 from seasonplan.science.layout.rules import Finding, Judgement, Peak
 from seasonplan.science.layout.trips import Trip
-from seasonplan.science.layout.wording import count, day_month, days, listed, weekday_day
 from seasonplan.science.weeks import Week, event_weeks, season_weeks
+from seasonplan.science.words import (
+    day_month,
+    days,
+    listed,
+    number,
+    short_weekday,
+    weekday_day,
+    whole,
+)
 
 ROW_WEEKS = 13
 SHORTEST_LAST_ROW = 4
 """A last row with fewer weeks joins the row before: the 53rd week of a year stands with its end."""
 
-SHORT_WORDS = {
-    "cover": "No phase",
-    "phase order": "Phase order",
-    "overlap": "Two at once",
-    "busy": "On busy days",
-    "keep": "Pinned event missing",
-    "drop": "Ruled out",
-    "cancelled": "Cancelled",
-    "past": "Past changed",
-    "target": "Target left out",
-    "phase": "Wrong phase",
-    "peak": "Outside a peak",
-    "arrival": "Arrives late",
-    "run": "Long run",
-    "quiet": "Not quiet",
-    "length": "Block length",
-    "cycles": "Too few blocks",
-    "rest": "Too little rest",
-    "count": "Too many events",
-    "budget": "Over budget",
+_SHORT_WORDS = {
+    "cover": gettext_lazy("No phase"),
+    "phase order": gettext_lazy("Phase order"),
+    "overlap": gettext_lazy("Two at once"),
+    "busy": gettext_lazy("On busy days"),
+    "keep": gettext_lazy("Pinned event missing"),
+    "drop": gettext_lazy("Ruled out"),
+    "cancelled": gettext_lazy("Cancelled"),
+    "past": gettext_lazy("Past changed"),
+    "target": gettext_lazy("Target left out"),
+    "phase": gettext_lazy("Wrong phase"),
+    "peak": gettext_lazy("Outside a peak"),
+    "arrival": gettext_lazy("Arrives late"),
+    "run": gettext_lazy("Long run"),
+    "quiet": gettext_lazy("Not quiet"),
+    "length": gettext_lazy("Block length"),
+    "cycles": gettext_lazy("Too few blocks"),
+    "rest": gettext_lazy("Too little rest"),
+    "count": gettext_lazy("Too many events"),
+    "budget": gettext_lazy("Over budget"),
 }
 
 RULES_OF_EVENTS = {"overlap", "keep", "drop", "cancelled", "past", "target"}
@@ -59,13 +77,22 @@ RULES_OF_EVENTS = {"overlap", "keep", "drop", "cancelled", "past", "target"}
 WEEKS_IN_LINE = 6
 """As many weeks as the line above the planner names."""
 
-NARROW_WORDS = {
-    "preparation": "Prep.",
-    "pre-competition": "Pre-comp.",
-    "competition": "Comp.",
-    "active rest": "Rest",
+_NARROW_WORDS = {
+    "preparation": pgettext_lazy("phase in one week", "Prep."),
+    "pre-competition": pgettext_lazy("phase in one week", "Pre-comp."),
+    "competition": pgettext_lazy("phase in one week", "Comp."),
+    "active rest": pgettext_lazy("phase in one week", "Rest"),
 }
-"""Phases in a band of a single week."""
+
+
+def short_word(rule: str) -> str:
+    """What a rule of the season says where there is room for two words: `Arrives late`."""
+    return str(_SHORT_WORDS[rule])
+
+
+def narrow_word(phase: str) -> str:
+    """The phase in a band of a single week: `Pre-comp.`"""
+    return str(_NARROW_WORDS[phase])
 
 
 @dataclass(frozen=True)
@@ -102,7 +129,10 @@ class BandView:
 
 @dataclass(frozen=True)
 class CardView:
-    """An event of the plan in one row; one that crosses rows has a card in each and says so."""
+    """An event of the plan in one row; one that crosses rows has a card in each and says so.
+
+    `plain_marks` are the marks without the coach's own word that it is pinned.
+    """
 
     event_id: int
     url: str
@@ -120,6 +150,7 @@ class CardView:
     is_cancelled: bool
     role: str
     marks: tuple[str, ...]
+    plain_marks: tuple[str, ...]
     arrive: str
     origin: str
     from_week: str
@@ -258,7 +289,11 @@ def season_page(
             for event in material.events
             if material.role(event) == "target"
         ),
-        busy=tuple(f"{days(b.start, b.end)}: {b.why or 'busy'}" for b in material.busy),
+        busy=tuple(
+            pgettext("label and value", "%(label)s: %(value)s")
+            % {"label": days(b.start, b.end), "value": b.why or _("busy")}
+            for b in material.busy
+        ),
         candidates=_candidates(material),
         changed_limits=changed_limits(plan.parsed_limits),
         plans=plan_links(plan, others),
@@ -272,7 +307,7 @@ def plan_links(plan: SeasonPlan, others: Sequence[SeasonPlan]) -> tuple[PlanLink
         PlanLink(
             other.name,
             reverse("season", args=[other.pk]),
-            other.standing,
+            plan_standing_word(other.standing),
             is_here=other.pk == plan.pk,
             compare_url=reverse("plan-compare", args=[plan.pk, other.pk]),
         )
@@ -290,39 +325,32 @@ def season_name(start: date, end: date) -> str:
 def layout_line(plan: SeasonPlan, as_laid_out: bool, today: date) -> str:
     """How good the layout is known to be, or that something it rests on was changed since."""
     if not plan.layout_status:
-        return "Set by hand"
+        return _("Set by hand")
     if not as_laid_out:
-        return "Changed since it was laid out"
-    on = ""
+        return _("Changed since it was laid out")
+    day = ""
     if plan.laid_out_at and today > plan.start:
-        on = f", as of {day_month(plan.laid_out_at.date())}"
+        day = day_month(plan.laid_out_at.date())
     if plan.layout_status == "proven":
-        return f"Proven best for these events and limits{on}"
-    gap = (plan.layout_bound or 0) - (plan.layout_value or 0)
-    return f"Best found in the time given{on}; at most {gap:.1f} short of the best"
+        if day:
+            return _("Proven best for these events and limits, as of %(day)s") % {"day": day}
+        return _("Proven best for these events and limits")
+    gap = number((plan.layout_bound or 0) - (plan.layout_value or 0), 1)
+    if day:
+        return _(
+            "Best found in the time given, as of %(day)s; at most %(gap)s short of the best"
+        ) % {"day": day, "gap": gap}
+    return _("Best found in the time given; at most %(gap)s short of the best") % {"gap": gap}
 
 
 def changed_limits(limits: Limits) -> tuple[str, ...]:
     """The limits that differ from the defaults, one phrase each."""
     standard = limits_from({})
     return tuple(
-        f"{limit.label}: {shown_limit(limit, getattr(limits, limit.name))}"
+        limit_line(limit, getattr(limits, limit.name))
         for limit in LIMITS
         if getattr(limits, limit.name) != getattr(standard, limit.name)
     )
-
-
-def shown_limit(limit: Limit, value: object) -> str:
-    """A limit's value with its unit: `4 to 12 weeks`, `none`, `preparation`."""
-    if value is None:
-        return "none"
-    if isinstance(value, tuple):
-        return f"{value[0]} to {value[1]} {limit.unit}"
-    if isinstance(value, float | int):
-        unit = limit.unit.removesuffix("s") if value == 1 else limit.unit
-        number = f"{value:.2f}".rstrip("0").rstrip(".")
-        return f"{number} {unit}".strip()
-    return str(value)
 
 
 def row_lengths(weeks: int) -> list[int]:
@@ -341,14 +369,27 @@ def findings_line(findings: Sequence[FindingView]) -> str:
     if not findings:
         return ""
     isos = sorted({iso for finding in findings for iso in finding.weeks})
-    line = count(len(findings), "broken rule")
+    broken = broken_rules(len(findings))
     if not isos:
-        return line
+        return broken
     numbers = [str(int(iso.split("W")[1])) for iso in isos]
     if len(numbers) > WEEKS_IN_LINE:
         more = len(numbers) - WEEKS_IN_LINE + 1
-        numbers = [*numbers[: WEEKS_IN_LINE - 1], f"{more} more"]
-    return f"{line}, in week{'s' if len(isos) > 1 else ''} {listed(numbers)}"
+        said = pgettext("more weeks at the end of a list", "%(count)d more") % {"count": more}
+        numbers = [*numbers[: WEEKS_IN_LINE - 1], said]
+    return ngettext(
+        "%(broken)s, in week %(weeks)s", "%(broken)s, in weeks %(weeks)s", len(isos)
+    ) % {"broken": broken, "weeks": listed(numbers)}
+
+
+def broken_rules(count: int) -> str:
+    """`2 broken rules`."""
+    return ngettext("%(count)d broken rule", "%(count)d broken rules", count) % {"count": count}
+
+
+def in_weeks(count: int) -> str:
+    """`3 weeks`."""
+    return ngettext("%(count)d week", "%(count)d weeks", count) % {"count": count}
 
 
 def _findings(material: Material, broken: Sequence[Finding]) -> tuple[FindingView, ...]:
@@ -364,7 +405,7 @@ def _findings(material: Material, broken: Sequence[Finding]) -> tuple[FindingVie
         views.append(
             FindingView(
                 id=f"finding-{key}",
-                short=SHORT_WORDS[finding.rule],
+                short=short_word(finding.rule),
                 text=finding.text,
                 never=finding.weight is None,
                 weeks=weeks,
@@ -390,8 +431,8 @@ def _weeks_of_events(material: Material, finding: Finding) -> tuple[str, ...]:
 def _where(isos: Sequence[str]) -> str:
     numbers = [str(int(iso.split("W")[1])) for iso in isos]
     if not numbers:
-        return "Whole season"
-    return f"Week {numbers[0]}" if len(numbers) == 1 else f"Weeks {listed(numbers)}"
+        return _("Whole season")
+    return ngettext("Week %(weeks)s", "Weeks %(weeks)s", len(numbers)) % {"weeks": listed(numbers)}
 
 
 def _rows(
@@ -426,7 +467,7 @@ def _rows(
                 cards=tuple(cards.get(week.index, ())),
                 notes=tuple(notes.get(week.index, ())),
                 busy=tuple(
-                    b.why or "Busy"
+                    b.why or _("Busy")
                     for b in material.busy
                     if b.start <= week.end and b.end >= week.start
                 ),
@@ -438,7 +479,8 @@ def _rows(
         rows.append(
             RowView(
                 id=f"row-{len(rows) + 1}",
-                label=f"Weeks {views[0].number} to {views[-1].number}",
+                label=_("Weeks %(first)d to %(last)d")
+                % {"first": views[0].number, "last": views[-1].number},
                 columns=length,
                 weeks=views,
                 findings=tuple(
@@ -482,12 +524,14 @@ class _Stretch:
         """The stretch within a row, with as many words as a band of its width holds."""
         start, stop = self.first_in(shown), min(self.weeks.stop, shown.stop)
         span = stop - start
-        detail = "goes on" if self.weeks.start < shown.start else self.detail
+        goes_on = self.weeks.start < shown.start
+        detail = pgettext("block or peak", "goes on") if goes_on else self.detail
+        narrow = span == 1 and self.phase in _NARROW_WORDS
         return BandView(
             column=start - shown.start + 1,
             span=span,
             phase=self.phase.replace(" ", "-"),
-            label=NARROW_WORDS.get(self.phase, self.label) if span == 1 else self.label,
+            label=narrow_word(self.phase) if narrow else self.label,
             detail=detail if span > 2 or (span == 2 and len(self.label) < 9) else "",
             url=self.url,
             monday=self.monday,
@@ -507,10 +551,11 @@ def _phase_stretches(material: Material, start: date) -> list[_Stretch]:
                 range(first, first + block.weeks),
                 block.phase,
                 block.get_phase_display(),
-                count(block.weeks, "week"),
+                in_weeks(block.weeks),
                 url=block_url(material.plan, block.start),
                 monday=block.start.isoformat(),
-                words=f"weeks {week_number(block.start)} to {week_number(last)}",
+                words=_("weeks %(first)d to %(last)d")
+                % {"first": week_number(block.start), "last": week_number(last)},
             )
         )
     return stretches
@@ -527,7 +572,9 @@ def _peak_stretches(peaks: Sequence[Peak], start: date) -> list[_Stretch]:
         first = (peak.start - start).days // 7
         last = (peak.end - start).days // 7
         stretches.append(
-            _Stretch(range(first, last + 1), "peak", "Peak", count(last - first + 1, "week"))
+            _Stretch(
+                range(first, last + 1), "peak", pgettext("band", "Peak"), in_weeks(last - first + 1)
+            )
         )
     return stretches
 
@@ -546,12 +593,13 @@ def _week(
     busy: tuple[str, ...],
     findings: tuple[FindingView, ...],
 ) -> WeekView:
-    number = int(week.iso.split("W")[1])
+    iso_number = _number(week)
     return WeekView(
         iso=week.iso,
-        number=number,
+        number=iso_number,
         monday=day_month(week.start),
-        title=f"Week {number}, {days(week.start, week.end)}",
+        title=_("Week %(number)d, %(days)s")
+        % {"number": iso_number, "days": days(week.start, week.end)},
         column=column,
         is_now=week.start <= today <= week.end,
         is_past=week.end < today,
@@ -599,7 +647,7 @@ def _cards(
                 name_length=_length(event.name, 8),
                 name=event.name,
                 surface=event.surface,
-                surface_label=event.surface + (" indoors" if event.indoor else ""),
+                surface_label=surface_with_roof(event.surface, indoor=event.indoor),
                 dates=days(event.start, event.end),
                 column=start - shown.start + 1,
                 span=stop - start,
@@ -608,12 +656,13 @@ def _cards(
                 is_cancelled=event.cancelled,
                 role=row.get_role_display(),
                 marks=_marks(plan, event, row),
+                plain_marks=_marks(plan, event, row, with_pinned=False),
                 arrive=_arrive(trip, event) if trip else "",
                 origin=_origin(trip, places) if trip else "",
-                from_week=f"from week {_number(weeks[spans.start])}"
+                from_week=_("from week %(week)d") % {"week": _number(weeks[spans.start])}
                 if spans.start < shown.start
                 else "",
-                into_week=f"on to week {_number(weeks[spans.stop - 1])}"
+                into_week=_("on to week %(week)d") % {"week": _number(weeks[spans.stop - 1])}
                 if spans.stop > shown.stop
                 else "",
             )
@@ -636,38 +685,56 @@ def _number(week: Week) -> int:
     return int(week.iso.split("W")[1])
 
 
-def _marks(plan: SeasonPlan, event: Event, row: PlannedEvent) -> tuple[str, ...]:
+def _marks(
+    plan: SeasonPlan, event: Event, row: PlannedEvent, *, with_pinned: bool = True
+) -> tuple[str, ...]:
     marks = []
     if event.cancelled:
-        marks.append("cancelled")
+        marks.append(pgettext("mark of an event", "cancelled"))
     elif is_marked(plan, event):
-        marks.append("changed")
-    if row.standing == PlannedEvent.Standing.PINNED:
-        marks.append("pinned")
+        marks.append(pgettext("mark of an event", "changed"))
+    if with_pinned and row.standing == PlannedEvent.Standing.PINNED:
+        marks.append(pgettext("mark of an event", "pinned"))
     if row.entry != PlannedEvent.Entry.NOT_ENTERED:
-        marks.append(row.get_entry_display().lower())
+        marks.append(entry_word(row.entry))
     return tuple(marks)
 
 
 def _arrive(trip: Trip, event: Event) -> str:
     words = []
     if trip.arrive < event.start:
-        words.append(f"arrive {_near(trip.arrive, event.start)}")
+        words.append(_("arrive %(day)s") % {"day": _near(trip.arrive, event.start)})
     if trip.missing_days:
-        words.append(f"{count(trip.missing_days, 'day')} short")
+        words.append(
+            ngettext("%(count)d day short", "%(count)d days short", trip.missing_days)
+            % {"count": trip.missing_days}
+        )
     return ", ".join(words)
 
 
 def _origin(trip: Trip, places: dict[int, str]) -> str:
     if not trip.flight_tenths:
         return ""
-    origin = "home" if trip.origin == "home" else places[id_of(trip.origin)]
-    return f"{trip.flight_hours:.1f}\N{NO-BREAK SPACE}h flight from {origin}"
+    hours = number(trip.flight_hours, 1) + "\N{NO-BREAK SPACE}h"
+    if trip.origin == "home":
+        return _("%(hours)s flight from home") % {"hours": hours}
+    return _("%(hours)s flight from %(place)s") % {
+        "hours": hours,
+        "place": places[id_of(trip.origin)],
+    }
 
 
 def _near(day: date, other: date) -> str:
     """A day beside one whose month is said: `Thu 14`, or `Thu 28 Jan` in another month."""
-    return weekday_day(day) if day.month != other.month else f"{day:%a} {day.day}"
+    return weekday_day(day) if day.month != other.month else _weekday_number(day)
+
+
+def _weekday_number(day: date) -> str:
+    """`Thu 14`."""
+    return pgettext("short weekday and day", "%(weekday)s %(day)d") % {
+        "weekday": short_weekday(day),
+        "day": day.day,
+    }
 
 
 def _notes(
@@ -677,42 +744,49 @@ def _notes(
     notes: dict[int, list[tuple[date, str]]] = {}
     first_day = material.plan.start
 
-    def note(day: date, text: str) -> None:
+    def note(day: date, text: str, place: str) -> None:
         index = (day - first_day).days // 7
         if 0 <= index < len(weeks):
-            notes.setdefault(index, []).append((day, f"{day:%a} {day.day} {text}"))
+            said = text % {"day": _weekday_number(day), "place": place}
+            notes.setdefault(index, []).append((day, said))
 
     for event in material.going:
         trip = trips.get(event.pk)
         begins = event_weeks(event.start, event.end, first_day).start
         place = event.place.place_name
         if trip and trip.flight_tenths and (trip.leave - first_day).days // 7 != begins:
-            note(trip.leave, f"leave for {place}")
+            note(trip.leave, _("%(day)s leave for %(place)s"), place)
         row = material.planned[event.pk]
         if event.entry_deadline and row.entry == PlannedEvent.Entry.NOT_ENTERED:
-            note(event.entry_deadline, f"enter {place}")
-    return {index: [text for _, text in sorted(found)] for index, found in notes.items()}
+            note(event.entry_deadline, _("%(day)s enter %(place)s"), place)
+    return {index: [text for _day, text in sorted(found)] for index, found in notes.items()}
 
 
 def _figures(material: Material, judgement: Judgement) -> tuple[Figure, ...]:
     return (
-        Figure("Events", str(len(judgement.trips))),
-        Figure("Event weeks", str(judgement.event_weeks)),
-        Figure("Longest run", count(judgement.longest_run, "week")),
-        Figure("Weeks away", str(judgement.weeks_away), "Weeks with four days or more from home."),
-        Figure("Active rest", count(judgement.rest_weeks, "week")),
+        Figure(_("Events"), str(len(judgement.trips))),
+        Figure(_("Event weeks"), str(judgement.event_weeks)),
+        Figure(_("Longest run"), in_weeks(judgement.longest_run)),
         Figure(
-            "Flight hours",
-            f"{judgement.flight_hours:.0f}",
-            "An estimate: half an hour, and an hour for each 850 km of the shortest way. "
-            "Common practice, no source.",
+            _("Weeks away"),
+            str(judgement.weeks_away),
+            _("Weeks with four days or more from home."),
+        ),
+        Figure(pgettext("phase", "Active rest"), in_weeks(judgement.rest_weeks)),
+        Figure(
+            _("Flight hours"),
+            number(judgement.flight_hours),
+            _(
+                "An estimate: half an hour, and an hour for each 850 km of the shortest way. "
+                "Common practice, no source."
+            ),
         ),
         Figure(
-            "Days short of settling in",
+            _("Days short of settling in"),
             str(judgement.missing_days),
-            "Travel and acclimatisation days that do not fit before an event, in all.",
+            _("Travel and acclimatisation days that do not fit before an event, in all."),
         ),
-        Figure("Entry fees", f"{judgement.cost:,.0f}"),
+        Figure(_("Entry fees"), whole(round(judgement.cost))),
         *_cost_figures(material, judgement),
     )
 
@@ -721,38 +795,43 @@ def _cost_figures(material: Material, judgement: Judgement) -> Iterator[Figure]:
     costs = season_costs(material, _trips(material, judgement))
     if costs is None or not costs.events:
         return
-    part = (
-        f" Of {count(costs.in_part, 'more event')} one of the two is missing."
-        if costs.in_part
-        else ""
-    )
-    yield Figure(
-        "Costs known so far",
-        f"{costs.total:,.0f}",
+    about = _(
         "Entry fees, and travel and nights where somebody wrote them down on the page of the trip, "
-        f"as if every final were reached.{part}",
+        "as if every final were reached."
     )
+    if costs.in_part:
+        in_part = ngettext(
+            "Of %(count)d more event one of the two is missing.",
+            "Of %(count)d more events one of the two is missing.",
+            costs.in_part,
+        ) % {"count": costs.in_part}
+        about = f"{about} {in_part}"
+    yield Figure(_("Costs known so far"), whole(round(costs.total)), about)
     yield Figure(
-        "Trips without costs",
-        f"{costs.unknown} of {costs.events}",
-        "Events away from home of which neither the travel nor a night is written down.",
+        _("Trips without costs"),
+        _("%(part)d of %(all)d") % {"part": costs.unknown, "all": costs.events},
+        _("Events away from home of which neither the travel nor a night is written down."),
     )
 
 
 def _value_parts(judgement: Judgement) -> tuple[Figure, ...]:
     parts = judgement.value_parts
     lines = (
-        ("Worth of the events", parts.worth),
-        ("Preparation weeks", parts.preparation),
-        ("Pre-competition weeks", parts.pre_competition),
-        ("Active rest weeks", parts.active_rest),
-        ("Flight hours", parts.travel),
-        ("Days short of settling in", parts.missing),
-        ("Events fewer than wanted", parts.short),
-        ("Changes against the plan in force", parts.change),
+        (_("Worth of the events"), parts.worth),
+        (_("Preparation weeks"), parts.preparation),
+        (_("Pre-competition weeks"), parts.pre_competition),
+        (_("Active rest weeks"), parts.active_rest),
+        (_("Flight hours"), parts.travel),
+        (_("Days short of settling in"), parts.missing),
+        (_("Events fewer than wanted"), parts.short),
+        (_("Changes against the plan in force"), parts.change),
     )
-    shown = [Figure(label, f"{value:+.1f}") for label, value in lines if value]
-    return (*shown, Figure("Value", f"{judgement.value:.1f}"))
+    shown = [Figure(label, _signed(value)) for label, value in lines if value]
+    return (*shown, Figure(_("Value"), number(judgement.value, 1)))
+
+
+def _signed(value: float) -> str:
+    return ("" if value < 0 else "+") + number(value, 1)
 
 
 def _line(material: Material, event: Event, detail: str) -> EventLine:
@@ -766,16 +845,16 @@ def _line(material: Material, event: Event, detail: str) -> EventLine:
 
 def _target_detail(event: Event, judgement: Judgement | None) -> str:
     if event.cancelled:
-        return "Cancelled."
+        return _("Cancelled.")
     if judgement is None:
         return ""
     code = code_of(event.pk)
     peak = next((p for p in judgement.peaks if code in p.targets), None)
     if peak:
-        return f"In the peak of {days(peak.start, peak.end)}."
+        return _("In the peak of %(days)s.") % {"days": days(peak.start, peak.end)}
     if any(trip.code == code for trip in judgement.trips):
-        return "Played, but outside a peak."
-    return "Not in the plan."
+        return _("Played, but outside a peak.")
+    return _("Not in the plan.")
 
 
 def _candidates(material: Material) -> tuple[Candidate, ...]:
@@ -784,7 +863,7 @@ def _candidates(material: Material) -> tuple[Candidate, ...]:
     for event in material.events:
         row = material.planned.get(event.pk)
         line = _line(material, event, _outside_detail(material, event))
-        isos, words = _when(event.start, event.end, plan.start, plan.end)
+        isos, numbers = _when(event.start, event.end, plan.start, plan.end)
         lines.append(
             Candidate(
                 event_id=line.event_id,
@@ -793,7 +872,8 @@ def _candidates(material: Material) -> tuple[Candidate, ...]:
                 detail=line.detail,
                 name=event.name,
                 weeks=isos,
-                week_words=words,
+                week_words=ngettext("week %(weeks)s", "weeks %(weeks)s", len(numbers))
+                % {"weeks": listed(numbers)},
                 in_plan=bool(row and row.played),
                 ruled_out=bool(row and row.standing == PlannedEvent.Standing.RULED_OUT),
                 cancelled=event.cancelled,
@@ -803,13 +883,11 @@ def _candidates(material: Material) -> tuple[Candidate, ...]:
 
 
 @lru_cache(maxsize=4096)
-def _when(start: date, end: date, first: date, last: date) -> tuple[str, str]:
-    """The ISO labels of an event's weeks in a season, and those weeks in words."""
+def _when(start: date, end: date, first: date, last: date) -> tuple[str, tuple[str, ...]]:
+    """The ISO labels of an event's weeks in a season, and their numbers."""
     weeks = season_weeks(first, last)
     covered = [weeks[index] for index in event_weeks(start, end, first)]
-    numbers = [str(_number(week)) for week in covered]
-    words = f"week{'s' if len(numbers) > 1 else ''} {listed(numbers)}"
-    return " ".join(week.iso for week in covered), words
+    return " ".join(week.iso for week in covered), tuple(str(_number(week)) for week in covered)
 
 
 @lru_cache(maxsize=4096)
@@ -820,9 +898,12 @@ def _event_url(plan_id: int, event_id: int) -> str:
 
 def _outside_detail(material: Material, event: Event) -> str:
     row = material.planned.get(event.pk)
-    words = [event.surface, f"worth {material.worth(event)}"]
+    words = [
+        surface_word(event.surface),
+        _("worth %(worth)d") % {"worth": material.worth(event)},
+    ]
     if row and row.standing != PlannedEvent.Standing.FREE:
-        words.append(row.get_standing_display().lower())
+        words.append(standing_word(row.standing))
     if event.cancelled:
-        words.append("cancelled")
+        words.append(pgettext("mark of an event", "cancelled"))
     return ", ".join(words)

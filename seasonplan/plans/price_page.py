@@ -11,6 +11,8 @@ from datetime import date
 from typing import Final, Literal, get_args
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from seasonplan.events.models import Event
 from seasonplan.plans.laying_out import Material, code_of, id_of
@@ -24,6 +26,7 @@ from seasonplan.plans.pricing import (
     to_play,
     unsure_of_entry,
 )
+from seasonplan.plans.terms import standing_word
 from seasonplan.science.layout.price_words import (
     event_price_words,
     limit_price_words,
@@ -41,16 +44,16 @@ from seasonplan.science.layout.prices import (
     looser_limits,
 )
 from seasonplan.science.layout.problem import Limits
-from seasonplan.science.layout.wording import count, days, listed, weekday_day
+from seasonplan.science.words import N_, days, figure, listed, weekday_day
 
 Part = Literal["candidates", "played", "limits"]
 PARTS: Final[tuple[Part, ...]] = get_args(Part)
 
 MINUS: Final = "\N{MINUS SIGN}"
 SURE: Final = {
-    "proven": "proven best",
-    "best found": "best found, not proven",
-    "impossible": "not possible",
+    "proven": N_("proven best"),
+    "best found": N_("best found, not proven"),
+    "impossible": N_("not possible"),
 }
 MOST_STAND_INS: Final = 3
 
@@ -147,31 +150,40 @@ def prices_page(material: Material, *, today: date, asked: str = "") -> PricesPa
 def _section(material: Material, part: Part, *, today: date) -> Section:
     if part == "limits":
         asks = limit_asks(material)
-        number = count(len(asks), "limit")
         return Section(
             part,
-            "Limits",
-            "What the season would gain if one limit were looser by one unit.",
-            f"Price all {number}",
-            ("Limit", "Gains in value", "Saves in broken rules"),
+            _("Limits"),
+            _("What the season would gain if one limit were looser by one unit."),
+            ngettext("Price all %(count)d limit", "Price all %(count)d limits", len(asks))
+            % {"count": len(asks)},
+            (_("Limit"), _("Gains in value"), _("Saves in broken rules")),
             asks,
-            "None of your limits can be looser.",
+            _("None of your limits can be looser."),
         )
     if part == "candidates":
-        events, noun = candidates(material, today=today), "event"
-        heading, columns = "Not in the plan", ("Event", "Costs in value", "Costs in broken rules")
-        lede = (
+        events = candidates(material, today=today)
+        heading = _("Not in the plan")
+        lede = _(
             "What playing it would cost: the value given up, which events would leave, and which "
             "rules would break."
         )
-        none = "No event that is still to come is out of the plan."
+        none = _("No event that is still to come is out of the plan.")
     else:
-        events, noun = to_play(material, today=today), "event"
-        heading, columns = "In the plan", ("Event", "Costs in value", "Costs in broken rules")
-        lede = "What leaving it out would cost, with the best other season in its place."
-        none = "No event of the plan is still to come."
+        events = to_play(material, today=today)
+        heading = _("In the plan")
+        lede = _("What leaving it out would cost, with the best other season in its place.")
+        none = _("No event of the plan is still to come.")
     asks = tuple(event_ask(material, event) for event in events)
-    return Section(part, heading, lede, f"Price all {count(len(asks), noun)}", columns, asks, none)
+    button = ngettext("Price all %(count)d event", "Price all %(count)d events", len(asks))
+    return Section(
+        part,
+        heading,
+        lede,
+        button % {"count": len(asks)},
+        (_("Event"), _("Costs in value"), _("Costs in broken rules")),
+        asks,
+        none,
+    )
 
 
 # What can be asked --------------------------------------------------------------------------------
@@ -180,14 +192,14 @@ def _section(material: Material, part: Part, *, today: date) -> Section:
 def event_ask(material: Material, event: Event) -> Ask:
     row = material.planned.get(event.pk)
     played = bool(row and row.played)
-    standing = "" if row is None or row.standing == "free" else row.get_standing_display().lower()
+    standing = "" if row is None or row.standing == "free" else standing_word(row.standing)
     return Ask(
         key=code_of(event.pk),
         title=event.name,
         detail=_detail(material, event, standing),
         url=reverse("planned-event", args=[material.plan.pk, event.pk]),
         price_url=reverse("event-price", args=[material.plan.pk, event.pk]),
-        label="What would leaving it out cost?" if played else "What would it cost?",
+        label=_("What would leaving it out cost?") if played else _("What would it cost?"),
     )
 
 
@@ -198,7 +210,7 @@ def stand_in_ask(material: Material, event: Event) -> Ask:
         detail=_detail(material, event),
         url=reverse("planned-event", args=[material.plan.pk, event.pk]),
         price_url=reverse("event-stand-ins", args=[material.plan.pk, event.pk]),
-        label="Best stand-in in the same week",
+        label=_("Best stand-in in the same week"),
     )
 
 
@@ -211,7 +223,7 @@ def limit_asks(material: Material) -> tuple[Ask, ...]:
             detail="",
             url=reverse("limits", args=[material.plan.pk]),
             price_url=reverse("limit-price", args=[material.plan.pk, key]),
-            label="What would it give?",
+            label=_("What would it give?"),
         )
         for key, one in loosenings(limits).items()
     )
@@ -225,15 +237,18 @@ def _looser(limits: Limits, one: Loosening) -> str:
 
 def _detail(material: Material, event: Event, *more: str) -> str:
     """`Barcelona, 20–25 Feb, worth 20, ruled out`."""
-    said = [event.place.place_name, days(event.start, event.end), f"worth {material.worth(event)}"]
+    worth = _("worth %(worth)d") % {"worth": material.worth(event)}
+    said = [event.place.place_name, days(event.start, event.end), worth]
     return ", ".join([*said, *filter(None, more)])
 
 
 def _entry(material: Material, event: Event) -> str:
     if event.cancelled:
-        return "Cancelled"
-    entry = material.planned[event.pk].get_entry_display()
-    return "Entered, not accepted yet" if entry == PlannedEvent.Entry.ENTERED.label else entry
+        return _("Cancelled")
+    row = material.planned[event.pk]
+    if row.entry == PlannedEvent.Entry.ENTERED:
+        return _("Entered, not accepted yet")
+    return row.get_entry_display()
 
 
 def questions_of(material: Material, event: Event, *, today: date) -> Questions:
@@ -286,18 +301,31 @@ def in_order(rows: Iterable[Row]) -> list[Row]:
 
 def summary(section: Section, rows: Sequence[Row], material: Material) -> str:
     """How many prices there are, how sure they are, and of which plan they speak."""
-    proven = sum(row.sure == SURE["proven"] for row in rows)
-    impossible = sum(row.sure == SURE["impossible"] for row in rows)
+    proven = sum(row.sure == _(SURE["proven"]) for row in rows)
+    impossible = sum(row.sure == _(SURE["impossible"]) for row in rows)
     found = len(rows) - proven - impossible
-    parts = [f"{proven} proven best"]
+    parts = [
+        ngettext("%(count)d proven best", "%(count)d proven best", proven) % {"count": proven},
+    ]
     if found:
-        parts.append(f"{found} best found")
+        parts.append(
+            ngettext("%(count)d best found", "%(count)d best found", found) % {"count": found}
+        )
     if impossible:
-        parts.append(f"{impossible} not possible")
-    return (
-        f"{len(rows)} of {count(len(section.asks), 'price')}: {listed(parts)}. "
-        f"They are of revision {material.plan.revision} of the plan."
-    )
+        parts.append(
+            ngettext("%(count)d not possible", "%(count)d not possible", impossible)
+            % {"count": impossible}
+        )
+    return ngettext(
+        "%(found)d of %(count)d price: %(how)s. They are of revision %(revision)d of the plan.",
+        "%(found)d of %(count)d prices: %(how)s. They are of revision %(revision)d of the plan.",
+        len(section.asks),
+    ) % {
+        "found": len(rows),
+        "count": len(section.asks),
+        "how": listed(parts),
+        "revision": material.plan.revision,
+    }
 
 
 def _rank(price: Price) -> tuple[bool, int, int]:
@@ -306,25 +334,25 @@ def _rank(price: Price) -> tuple[bool, int, int]:
 
 def _figures(price: Price, *, sign: Literal[1, -1]) -> dict[str, str]:
     if price.status == "impossible":
-        return {"value": "", "breaks": "", "sure": SURE[price.status]}
+        return {"value": "", "breaks": "", "sure": _(SURE[price.status])}
     return {
         "value": _number(sign * price.value_given_up_thousandths / 1000, 2),
         "breaks": _number(sign * price.more_breaks, 0),
-        "sure": SURE[price.status],
+        "sure": _(SURE[price.status]),
     }
 
 
 def _number(number: float, decimals: int) -> str:
-    text = f"{abs(number):,.{decimals}f}"
-    return f"{MINUS}{text}" if number < 0 and float(text.replace(",", "")) else text
+    text = figure(abs(number), decimals)
+    return f"{MINUS}{text}" if round(number, decimals) < 0 else text
 
 
 def _by_hand(played: bool, found: EventPrice) -> str:
     """Where the plan and the best season differ about the event."""
     if played and found.played:
-        return "You have it in this plan; the best season would not play it."
+        return _("You have it in this plan; the best season would not play it.")
     if not played and not found.played:
-        return "It is out of this plan; the best season would play it."
+        return _("It is out of this plan; the best season would play it.")
     return ""
 
 
@@ -332,8 +360,8 @@ def _buttons(event: Event, *, played: bool, price: Price) -> tuple[tuple[str, st
     if price.status == "impossible":
         return ()
     if played:
-        return (f"take-out {event.pk}", "Take out"), (f"rule-out {event.pk}", "Rule out")
-    return (f"put-in {event.pk}", "Put in"), (f"pin {event.pk}", "Pin")
+        return (f"take-out {event.pk}", _("Take out")), (f"rule-out {event.pk}", _("Rule out"))
+    return (f"put-in {event.pk}", _("Put in")), (f"pin {event.pk}", _("Pin"))
 
 
 def stand_in_lines(
@@ -356,32 +384,61 @@ def stand_in_lines(
 
 def stand_in_summary(lines: Sequence[StandInLine]) -> str:
     """What is read out when the answer arrives."""
-    return lines[0].words if lines else "No other event of that week can be played."
+    return lines[0].words if lines else _("No other event of that week can be played.")
 
 
 def _entries(event: Event, today: date) -> str:
     if event.entry_deadline is None:
         return ""
-    closes = "close" if event.entry_deadline >= today else "closed"
-    return f"entries {closes} {weekday_day(event.entry_deadline)}"
+    day = {"day": weekday_day(event.entry_deadline)}
+    if event.entry_deadline >= today:
+        return _("entries close %(day)s") % day
+    return _("entries closed %(day)s") % day
 
 
 def remark_of(base: Base) -> str:
     """What the prices are counted from, where that is not the plan as it stands."""
     said = []
     if not base.is_the_plan:
-        now, best = base.as_it_stands, base.layout.judgement
-        more = best.value_thousandths - now.value_thousandths
-        fewer = round(now.breaks - best.breaks)
-        against = [f"{points(more)} {'more' if more > 0 else 'less'}"] if more else []
-        if fewer:
-            points_of = f"{abs(fewer)} points of broken rules {'fewer' if fewer > 0 else 'more'}"
-            against.insert(0, points_of)
-        than = f": {' and '.join(against)} than the plan as it stands" if against else ""
         said.append(
-            "Counted from the best season that your pins, limits and calendar allow today, which is"
-            f" not the plan as it stands. It has {count(len(base.layout.events), 'event')}{than}."
+            _(
+                "Counted from the best season that your pins, limits and calendar allow today, "
+                "which is not the plan as it stands."
+            )
         )
+        said.append(_against(base))
     if base.layout.status != "proven":
-        said.append("That season is the best found so far, not proven: prices can be off by that.")
+        said.append(
+            _("That season is the best found so far, not proven: prices can be off by that.")
+        )
     return " ".join(said)
+
+
+def _against(base: Base) -> str:
+    """How many events the best season has, and what it is worth against the plan as it stands."""
+    now, best, number = base.as_it_stands, base.layout.judgement, len(base.layout.events)
+    more = best.value_thousandths - now.value_thousandths
+    fewer = round(now.breaks - best.breaks)
+    against = []
+    if fewer > 0:
+        text = ngettext(
+            "%(count)d point of broken rules fewer", "%(count)d points of broken rules fewer", fewer
+        )
+        against.append(text % {"count": fewer})
+    elif fewer < 0:
+        text = ngettext(
+            "%(count)d point of broken rules more", "%(count)d points of broken rules more", -fewer
+        )
+        against.append(text % {"count": -fewer})
+    if more:
+        text = _("%(points)s more") if more > 0 else _("%(points)s less")
+        against.append(text % {"points": points(more)})
+    if not against:
+        text = ngettext("It has %(count)d event.", "It has %(count)d events.", number)
+        return text % {"count": number}
+    text = ngettext(
+        "It has %(count)d event: %(against)s than the plan as it stands.",
+        "It has %(count)d events: %(against)s than the plan as it stands.",
+        number,
+    )
+    return text % {"count": number, "against": listed(against)}

@@ -17,6 +17,7 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from seasonplan.academy.access import get_planned
@@ -109,8 +110,8 @@ def _streamed(
     html: str,
     context: dict[str, Any],
 ) -> Iterator[str]:
-    head, _, rest = html.partition(ROWS_HERE)
-    middle, _, tail = rest.partition(FOUND_HERE)
+    head, rest = html.split(ROWS_HERE, 1)
+    middle, tail = rest.split(FOUND_HERE, 1)
     yield head
     rows: list[Row] = []
     base, trouble = None, ""
@@ -122,8 +123,7 @@ def _streamed(
             rows.append(row)
             yield render_to_string("plans/_price_row.html", shown | {"row": row})
     except Impossible as reason:
-        why = why_impossible(reason, material.events)
-        trouble = f"This season cannot be laid out, so nothing in it has a price. {why}"
+        trouble = _no_season(reason, material)
     yield middle
     priced = {row.ask.key for row in rows}
     more = {
@@ -216,8 +216,13 @@ def _base(material: Material) -> tuple[Base | None, str]:
         seconds = settings.LAYOUT_SECONDS / 2
         return base_of(material, today=timezone.localdate(), seconds=seconds), ""
     except Impossible as reason:
-        why = why_impossible(reason, material.events)
-        return None, f"This season cannot be laid out, so nothing in it has a price. {why}"
+        return None, _no_season(reason, material)
+
+
+def _no_season(reason: Impossible, material: Material) -> str:
+    why = why_impossible(reason, material.events)
+    said = _("This season cannot be laid out, so nothing in it has a price. %(why)s")
+    return said % {"why": why}
 
 
 # Stand-ins ----------------------------------------------------------------------------------------
@@ -238,7 +243,8 @@ def event_stand_ins(request: HttpRequest, plan_id: int, event_id: int) -> HttpRe
             context |= {"stand_ins": lines, "said": stand_in_summary(lines)}
         except Impossible as reason:
             why = why_impossible(reason, material.events)
-            trouble = f"{event.name} cannot be in this season anyway. {why}"
+            said = _("%(event)s cannot be in this season anyway. %(why)s")
+            trouble = said % {"event": event.name, "why": why}
     return page_or_pieces(
         request,
         page="plans/stand_ins.html",

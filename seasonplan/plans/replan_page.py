@@ -11,13 +11,15 @@ from datetime import date
 from typing import Final
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from seasonplan.events.models import Event
 from seasonplan.plans.differences import Shape, differences, named, shape_of
 from seasonplan.plans.laying_out import Material, code_of, id_of, judge_plan
 from seasonplan.plans.models import PlannedEvent, SeasonPlan
 from seasonplan.plans.naming import why_impossible
-from seasonplan.plans.planner import SHORT_WORDS
+from seasonplan.plans.planner import short_word
 from seasonplan.plans.replanning import (
     Asked,
     Proposal,
@@ -30,17 +32,19 @@ from seasonplan.plans.replanning import (
 )
 from seasonplan.science.layout.rules import Finding, Judgement, judge
 from seasonplan.science.layout.solver import Impossible
-from seasonplan.science.layout.wording import count, day_month, days, weekday_day
+from seasonplan.science.words import N_, day_month, days, number, short_number, weekday_day
 
 STILL_ENTERED: Final = frozenset(
     {PlannedEvent.Entry.ENTERED, PlannedEvent.Entry.ACCEPTED, PlannedEvent.Entry.WAITING}
 )
 
-ABOUT_BREAKS: Final = "What is broken, each unit by the weight of its rule. Less is better."
-ABOUT_VALUE: Final = (
+ABOUT_BREAKS: Final = N_("What is broken, each unit by the weight of its rule. Less is better.")
+ABOUT_VALUE: Final = N_(
     "What the season is worth by itself, without what changes cost. To be compared where the breaks"
     " are the same. More is better."
 )
+A_WILD_CARD: Final = N_("A wild card: pinned in, and accepted.")
+NOT_ACCEPTED: Final = N_("Not accepted into its draw: ruled out.")
 
 
 @dataclass(frozen=True)
@@ -119,7 +123,7 @@ class _Preview:
         out = days_out(self.material, asked)
         anything = bool(joins or leaves or otherwise or both.phases or out)
         return ReplanPage(
-            title=f"If you re-plan from {weekday_day(asked.day)}",
+            title=_("If you re-plan from %(day)s") % {"day": weekday_day(asked.day)},
             summary=_summary(joins, leaves, both.phases),
             joins=joins,
             leaves=leaves,
@@ -146,16 +150,17 @@ class _Preview:
 
     def _why_it_joins(self, event: Event) -> str:
         if event.pk == self.asked.wild_card:
-            return "A wild card: pinned in, and accepted."
+            return _(A_WILD_CARD)
         if event.pk in self.began:
-            return "It has begun, and is in the plan in force."
+            return _("It has begun, and is in the plan in force.")
         code = code_of(event.pk)
         if code in self.problem.keep:
-            return "It is pinned in."
+            return _("It is pinned in.")
         without = self._judged(e for e in self.proposal.events if e != code)
         if new := _new(without, self.after):
-            return f"Without it another rule would be broken. {self._said(new[0])}"
-        return self._worth(without, "With it")
+            why = _("Without it another rule would be broken.")
+            return f"{why} {self._said(new[0])}"
+        return self._worth(without, _("With it the season is worth %(more)s more."))
 
     def _leaves(self, event: Event) -> EventLine:
         why = (self._why_it_leaves(event), self._withdraw(event))
@@ -168,26 +173,30 @@ class _Preview:
         if settled or event.pk == self.asked.not_accepted or row.entry not in STILL_ENTERED:
             return ""
         if day := event.withdrawal_deadline:
-            return f"{row.get_entry_display()}: the last day to withdraw is {weekday_day(day)}."
-        return f"{row.get_entry_display()}: withdraw in time."
+            said = _("%(entry)s: the last day to withdraw is %(day)s.")
+            return said % {"entry": row.get_entry_display(), "day": weekday_day(day)}
+        return _("%(entry)s: withdraw in time.") % {"entry": row.get_entry_display()}
 
     def _why_it_leaves(self, event: Event) -> str:
         if event.cancelled:
-            return "It is cancelled."
+            return _("It is cancelled.")
         if event.pk == self.asked.not_accepted:
-            return "Not accepted into its draw: ruled out."
+            return _(NOT_ACCEPTED)
         busy = (b for b in self.problem.busy if b.start <= event.end and event.start <= b.end)
         if (found := next(busy, None)) is not None:
-            why = f" ({found.why})" if found.why else ""
-            return f"The player is busy {days(found.start, found.end)}{why}."
+            dates = days(found.start, found.end)
+            said = _("The player is busy %(days)s.")
+            if found.why:
+                said = _("The player is busy %(days)s (%(why)s).")
+            return said % {"days": dates, "why": found.why}
         if code_of(event.pk) in self.problem.drop:
-            return "It is ruled out."
+            return _("It is ruled out.")
         back = self._judged((*self.proposal.events, code_of(event.pk)))
         if new := _new(back, self.after):
             never = new[0].weight is None
-            why = "It does not fit in." if never else "With it another rule would be broken."
+            why = _("It does not fit in.") if never else _("With it another rule would be broken.")
             return f"{why} {self._said(new[0])}"
-        return self._worth(back, "Without it")
+        return self._worth(back, _("Without it the season is worth %(more)s more."))
 
     def _said(self, finding: Finding) -> str:
         return from_that_day(finding.text, self.asked)
@@ -195,17 +204,17 @@ class _Preview:
     def _judged(self, events: Iterable[str]) -> Judgement:
         return judge(self.problem, tuple(events), self.proposal.blocks)
 
-    def _worth(self, other: Judgement, how: str) -> str:
+    def _worth(self, other: Judgement, said: str) -> str:
         more = season_value(self.after) - season_value(other)
-        return f"{how} the season is worth {more:.1f} more." if more > 0 else ""
+        return said % {"more": number(more, 1)} if more > 0 else ""
 
     def _otherwise(self) -> Iterable[EventLine]:
         """Events that stay in or out of the plan, of which it says something else."""
         by_id = {event.pk: event for event in self.material.events}
         reasoned = with_reasons(self.material, self.asked).planned
         for event_id, why in (
-            (self.asked.wild_card, "A wild card: pinned in, and accepted."),
-            (self.asked.not_accepted, "Not accepted into its draw: ruled out."),
+            (self.asked.wild_card, _(A_WILD_CARD)),
+            (self.asked.not_accepted, _(NOT_ACCEPTED)),
         ):
             if event_id is None or (event_id in self.now) != (event_id in self.then):
                 continue
@@ -214,24 +223,36 @@ class _Preview:
                 yield self._line(by_id[event_id], why)
 
     def _stays(self, event: Event) -> str:
-        return f"{named(event)}{' (began before)' if event.start < self.asked.day else ''}"
+        if event.start < self.asked.day:
+            return _("%(event)s (began before)") % {"event": named(event)}
+        return named(event)
 
     # Figures.
 
     def _figures(self) -> tuple[Figure, ...]:
         one, other = self.before, self.after
         return (
-            Figure("Events", str(len(one.trips)), str(len(other.trips))),
-            Figure("Findings", str(len(one.broken)), str(len(other.broken))),
-            Figure("Breaks", f"{one.breaks:g}", f"{other.breaks:g}", ABOUT_BREAKS),
-            Figure("Value", f"{season_value(one):.1f}", f"{season_value(other):.1f}", ABOUT_VALUE),
+            Figure(_("Events"), str(len(one.trips)), str(len(other.trips))),
+            Figure(_("Findings"), str(len(one.broken)), str(len(other.broken))),
+            Figure(
+                _("Breaks"),
+                short_number(one.breaks),
+                short_number(other.breaks),
+                _(ABOUT_BREAKS),
+            ),
+            Figure(
+                _("Value"),
+                number(season_value(one), 1),
+                number(season_value(other), 1),
+                _(ABOUT_VALUE),
+            ),
         )
 
     def _findings(self) -> Iterable[FindingLine]:
         known = {finding.text for finding in self.before.broken}
         for finding in self.after.broken:
             yield FindingLine(
-                SHORT_WORDS[finding.rule], self._said(finding), finding.text not in known
+                short_word(finding.rule), self._said(finding), finding.text not in known
             )
 
 
@@ -246,7 +267,7 @@ def _new(judged: Judgement, before: Judgement) -> list[Finding]:
 
 def from_that_day(text: str, asked: Asked) -> str:
     """What the science says of today, said of the day from which the season is laid out anew."""
-    return text.replace("before today", f"before {day_month(asked.day)}")
+    return text.replace(_("before today"), _("before %(day)s") % {"day": day_month(asked.day)})
 
 
 def _outside(material: Material) -> Iterable[EventLine]:
@@ -256,28 +277,43 @@ def _outside(material: Material) -> Iterable[EventLine]:
     if gone:
         rows = PlannedEvent.objects.filter(plan=material.plan, event__in=gone)
         for row in rows.select_related("event__place"):
-            yield EventLine(named(row.event), "It no longer lies in this season.", "")
+            yield EventLine(named(row.event), _("It no longer lies in this season."), "")
 
 
 def _summary(
     joins: tuple[EventLine, ...], leaves: tuple[EventLine, ...], phases: tuple[str, ...]
 ) -> str:
     if not (joins or leaves or phases):
-        return "The events and phases stay as they are."
-    blocks = f"{count(len(phases), 'stretch')} of weeks".replace("stretchs", "stretches")
-    return (
-        f"{count(len(joins), 'event')} would join, {len(leaves)} would leave, and "
-        f"{f'{blocks} would have another phase' if phases else 'the phases stay'}."
+        return _("The events and phases stay as they are.")
+    moved = {"joins": len(joins), "leaves": len(leaves)}
+    if not phases:
+        said = ngettext(
+            "%(joins)d event would join, %(leaves)d would leave, and the phases stay.",
+            "%(joins)d events would join, %(leaves)d would leave, and the phases stay.",
+            len(joins),
+        )
+        return said % moved
+    stretches = ngettext(
+        "%(count)d stretch of weeks would have another phase",
+        "%(count)d stretches of weeks would have another phase",
+        len(phases),
+    ) % {"count": len(phases)}
+    said = ngettext(
+        "%(joins)d event would join, %(leaves)d would leave, and %(stretches)s.",
+        "%(joins)d events would join, %(leaves)d would leave, and %(stretches)s.",
+        len(joins),
     )
+    return said % {**moved, "stretches": stretches}
 
 
 def _cost(asked: Asked) -> str:
     if not asked.weight:
-        return "Changes cost nothing here: whatever is better is changed."
-    return (
-        f"An event joins or leaves only where that brings {asked.weight} of value or more, or"
-        " leaves less broken."
+        return _("Changes cost nothing here: whatever is better is changed.")
+    said = _(
+        "An event joins or leaves only where that brings %(weight)d of value or more, or leaves "
+        "less broken."
     )
+    return said % {"weight": asked.weight}
 
 
 @dataclass(frozen=True)

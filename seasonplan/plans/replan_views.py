@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
@@ -90,18 +91,21 @@ def _accept(request: HttpRequest, material: Material, form: ReplanForm) -> HttpR
         if not form.is_valid():
             return _answer(request, material, form, status=422)
         if form.asked != proposal.asked:
-            messages.error(request, "You changed the form since. This is what it says now.")
+            messages.error(request, _("You changed the form since. This is what it says now."))
             return _preview(request, material, form, status=409)
         today, now = timezone.localdate(), timezone.now()
         done = accept(plan, proposal, today=today, now=now, by=cast(Person, request.user))
     except NotOurs:
-        messages.error(request, "This is nothing that this page offered, or a day old. Ask again.")
+        said = _("This is nothing that this page offered, or a day old. Ask again.")
+        messages.error(request, said)
         return _answer(request, material, form, status=422)
     except (Stale, NotAsShown, NoHomeBase):
         messages.error(
             request,
-            "The plan, the calendar or the player’s days changed since this was worked out. Nothing"
-            " is written; what you typed is still here. Ask again.",
+            _(
+                "The plan, the calendar or the player’s days changed since this was worked out. "
+                "Nothing is written; what you typed is still here. Ask again."
+            ),
         )
         return _answer(request, gather(plan), form, status=409)
     messages.success(request, _said(done))
@@ -109,15 +113,21 @@ def _accept(request: HttpRequest, material: Material, form: ReplanForm) -> HttpR
 
 
 def _said(done: Accepted) -> str:
-    busy = " The days out are busy days of the player now." if done.busy else ""
+    busy = _("The days out are busy days of the player now.") if done.busy else ""
     if not done.changed:
-        return f"Nothing in the plan changes.{busy}"
-    if done.made_copy:
-        return (
-            f"This is a working copy, “{done.plan.name}”.{busy} Look through it, then press “Put in"
-            " force”: until then the player sees the plan as it was."
-        )
-    return f"Re-planned, as one step: Undo takes it back.{busy}"
+        said = [_("Nothing in the plan changes."), busy]
+    elif done.made_copy:
+        said = [
+            _("This is a working copy, “%(name)s”.") % {"name": done.plan.name},
+            busy,
+            _(
+                "Look through it, then press “Put in force”: until then the player sees the plan "
+                "as it was."
+            ),
+        ]
+    else:
+        said = [_("Re-planned, as one step: Undo takes it back."), busy]
+    return " ".join(filter(None, said))
 
 
 def _answer(

@@ -19,6 +19,7 @@ from typing import Any, Final
 
 from django.conf import settings
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from seasonplan.academy.models import Person
 from seasonplan.plans import offered
@@ -39,15 +40,15 @@ from seasonplan.plans.standing import copy_plan
 from seasonplan.science.layout import problem as science
 from seasonplan.science.layout.rules import Judgement, judge
 from seasonplan.science.layout.solver import lay_out
-from seasonplan.science.layout.wording import day_month
 from seasonplan.science.weeks import season_weeks
+from seasonplan.science.words import N_, day_month
 
 SALT: Final = "seasonplan.plans.replanning"
 
 MOST_WEIGHT: Final = 100
 """What the slider reaches: no event is worth more, so that none joins or leaves for value alone."""
 
-WHY_BUSY: Final = "Not available"
+WHY_BUSY: Final = N_("Not available")
 """What the team reads of the days out. Not why: a player's health is not for all of them."""
 
 
@@ -179,7 +180,7 @@ def days_out(material: Material, asked: Asked) -> BusyTime | None:
     first, last = asked.day, asked.out_until
     if any(busy.start <= first and last <= busy.end for busy in material.busy):
         return None
-    return BusyTime(player_id=material.plan.player_id, start=first, end=last, why=WHY_BUSY)
+    return BusyTime(player_id=material.plan.player_id, start=first, end=last, why=_(WHY_BUSY))
 
 
 # The answer ---------------------------------------------------------------------------------------
@@ -378,17 +379,21 @@ def title_of(asked: Asked, names: dict[int, str]) -> str:
     """`Re-planned from 25 Nov: out until 12 Dec, wild card for Harbour Open`."""
     reasons = []
     if asked.out_until:
-        reasons.append(f"out until {day_month(asked.out_until)}")
+        reasons.append(_("out until %(day)s") % {"day": day_month(asked.out_until)})
     if asked.wild_card is not None:
-        reasons.append(f"wild card for {names[asked.wild_card]}")
+        reasons.append(_("wild card for %(event)s") % {"event": names[asked.wild_card]})
     if asked.not_accepted is not None:
-        reasons.append(f"not accepted into {names[asked.not_accepted]}")
-    begun = f"Re-planned from {day_month(asked.day)}"
-    return f"{begun}: {', '.join(reasons)}" if reasons else begun
+        reasons.append(_("not accepted into %(event)s") % {"event": names[asked.not_accepted]})
+    day = day_month(asked.day)
+    if not reasons:
+        return _("Re-planned from %(day)s") % {"day": day}
+    said = {"day": day, "reasons": ", ".join(reasons)}
+    return _("Re-planned from %(day)s: %(reasons)s") % said
 
 
 def copy_name(plan: SeasonPlan, asked: Asked) -> str:
     """`Season 2027, re-planned from 25 Nov`, as long as a name may be. The player reads it."""
     longest = SeasonPlan._meta.get_field("name").max_length or 0
-    ending = f", re-planned from {day_month(asked.day)}"
+    said = _("re-planned from %(day)s") % {"day": day_month(asked.day)}
+    ending = f", {said}"
     return f"{plan.name[: longest - len(ending)]}{ending}"

@@ -12,6 +12,11 @@ from dataclasses import dataclass
 from math import ceil, floor, log10
 from typing import Final
 
+from django.utils.translation import ngettext
+
+from seasonplan.science.words import number as said_number
+from seasonplan.science.words import short_number
+
 WIDTH: Final = 720
 LEFT, RIGHT, TOP, BOTTOM = 64, 20, 20, 52
 """Margins around the plot, for the words on its axes."""
@@ -68,7 +73,8 @@ class Plot:
 
 @dataclass(frozen=True)
 class CurvePoint:
-    """What is drawn of one number of events. `label` names a shape to choose, else it is empty."""
+    """What is drawn of one number of events. `label` names a shape to choose, else it is empty; it
+    stands above its point or below."""
 
     events: int
     value: float
@@ -76,6 +82,7 @@ class CurvePoint:
     breaks_more: bool
     label: str
     words: str
+    label_above: bool = False
 
 
 @dataclass(frozen=True)
@@ -87,6 +94,7 @@ class CurveMark:
     corners: str
     hollow: bool
     label: str
+    label_above: bool
     words: str
 
 
@@ -115,7 +123,9 @@ def draw_curve(points: Sequence[CurvePoint], *, limit: int) -> Curve:
             Tick(_across(number, x_range), str(number))
             for number in range(min(numbers), max(numbers) + 1)
         ),
-        y_ticks=tuple(Tick(_up(value, y_range, CURVE_HEIGHT), f"{value:g}") for value in steps),
+        y_ticks=tuple(
+            Tick(_up(value, y_range, CURVE_HEIGHT), short_number(value)) for value in steps
+        ),
     )
     marks = tuple(
         CurveMark(
@@ -124,6 +134,7 @@ def draw_curve(points: Sequence[CurvePoint], *, limit: int) -> Curve:
             corners=_corners(x, y) if point.breaks_more else "",
             hollow=not point.proven,
             label=point.label,
+            label_above=point.label_above,
             words=point.words,
         )
         for point in points
@@ -171,13 +182,13 @@ class Bars:
 
 
 def draw_bars(
-    chances: Sequence[tuple[int, float]], *, low: float, high: float, mean: float, what: str
+    chances: Sequence[tuple[int, float]], *, low: float, high: float, mean: float
 ) -> Bars:
-    """Lay out one bar a number: `(41, 0.03)` is a chance of 3 in 100 for 41. From `low` to `high`
-    is the band."""
-    numbers = [number for number, _ in chances]
+    """Lay out one bar a number of matches: `(41, 0.03)` is a chance of 3 in 100 for 41. From `low`
+    to `high` is the band."""
+    numbers = [number for number, _chance in chances]
     x_range = (min(numbers) - 0.6, max(numbers) + 0.6)
-    steps = nice_steps(0, max(100 * chance for _, chance in chances))
+    steps = nice_steps(0, max(100 * chance for _number, chance in chances))
     y_range = (0.0, steps[-1])
     each = max(1, ceil((max(numbers) - min(numbers)) / 14))
     plot = Plot(
@@ -185,7 +196,7 @@ def draw_bars(
         x_ticks=tuple(
             Tick(_across(number, x_range), str(number)) for number in numbers if number % each == 0
         ),
-        y_ticks=tuple(Tick(_up(step, y_range, BARS_HEIGHT), f"{step:g}") for step in steps),
+        y_ticks=tuple(Tick(_up(step, y_range, BARS_HEIGHT), short_number(step)) for step in steps),
     )
     wide = round(0.8 * (_across(1, x_range) - _across(0, x_range)), 1)
     return Bars(
@@ -197,12 +208,21 @@ def draw_bars(
                 width=wide,
                 height=round(plot.bottom - y, 1),
                 inside=low <= number <= high,
-                words=f"{number} {what}: {100 * chance:.1f} years in a hundred",
+                words=_bar_words(number, chance),
             )
             for number, chance in chances
         ),
         mean=_across(mean, x_range),
     )
+
+
+def _bar_words(matches: int, chance: float) -> str:
+    said = ngettext(
+        "%(count)d match: %(years)s years in a hundred",
+        "%(count)d matches: %(years)s years in a hundred",
+        matches,
+    )
+    return said % {"count": matches, "years": said_number(100 * chance, 1)}
 
 
 # What they share ----------------------------------------------------------------------------------

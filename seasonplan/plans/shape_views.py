@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
@@ -54,9 +55,11 @@ def _worked_out(material: Material) -> dict[str, Any]:
         answer = ask_for_shapes(material, today=today)
     except Impossible as reason:
         why = why_impossible(reason, material.events)
-        return {"trouble": f"This season cannot be laid out. {why}"}
+        return {"trouble": _("This season cannot be laid out. %(why)s") % {"why": why}}
     except NotFoundInTime:
-        return {"trouble": "Nothing was found in the time given. Try again when less is going on."}
+        return {
+            "trouble": _("Nothing was found in the time given. Try again when less is going on.")
+        }
     return {"page": shapes_page(material, answer, today=today)}
 
 
@@ -83,14 +86,17 @@ def _copy(request: HttpRequest, plan: SeasonPlan) -> HttpResponse:
             by=cast(Person, request.user),
         )
     except NotOurs:
-        messages.error(request, "This is no shape of this page, or one of yesterday. Ask again.")
+        messages.error(request, _("This is no shape of this page, or one of yesterday. Ask again."))
         return _answer(request, gather(plan), {}, status=422)
     except (NotAsShown, NoHomeBase):
         messages.error(
             request,
-            "The calendar, the limits or the plan changed since this shape was worked out. Nothing"
-            " was copied; work the shapes out again.",
+            _(
+                "The calendar, the limits or the plan changed since this shape was worked out. "
+                "Nothing was copied; work the shapes out again."
+            ),
         )
         return _answer(request, gather(plan), {}, status=409)
-    messages.success(request, f"This is a working copy, “{copy.name}”. Only coaches see it.")
+    said = _("This is a working copy, “%(name)s”. Only coaches see it.")
+    messages.success(request, said % {"name": copy.name})
     return redirect("season", copy.pk)

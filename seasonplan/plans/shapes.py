@@ -10,10 +10,11 @@ from __future__ import annotations
 import time
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from typing import Final, Literal
+from typing import Final, Literal, get_args
 
 from django.conf import settings
 from django.db import transaction
+from django.utils.translation import ngettext, pgettext
 
 from seasonplan.academy.models import Person
 from seasonplan.plans import offered
@@ -32,14 +33,9 @@ from seasonplan.science.layout import problem as science
 from seasonplan.science.layout.limits import limits_as_mapping
 from seasonplan.science.layout.shapes import Point, Shapes, curve, shapes
 from seasonplan.science.layout.solver import Layout, lay_out
-from seasonplan.science.layout.wording import count
 
 Kind = Literal["lighter", "balanced", "fuller"]
-NAMES: Final[dict[Kind, str]] = {
-    "lighter": "Lighter",
-    "balanced": "Balanced",
-    "fuller": "Fuller",
-}
+KINDS: Final[tuple[Kind, ...]] = get_args(Kind)
 
 SALT: Final = "seasonplan.plans.shapes"
 
@@ -135,13 +131,31 @@ def read_signed(plan: SeasonPlan, text: str) -> Taken:
     )
 
 
+def kind_name(kind: Kind) -> str:
+    """`Lighter`, as it stands alone."""
+    return {
+        "lighter": pgettext("shape of a season", "Lighter"),
+        "balanced": pgettext("shape of a season", "Balanced"),
+        "fuller": pgettext("shape of a season", "Fuller"),
+    }[kind]
+
+
+def kind_word(kind: Kind) -> str:
+    """`lighter`, within a sentence."""
+    return {
+        "lighter": pgettext("shape of a season within a sentence", "lighter"),
+        "balanced": pgettext("shape of a season within a sentence", "balanced"),
+        "fuller": pgettext("shape of a season within a sentence", "fuller"),
+    }[kind]
+
+
 # The copy -----------------------------------------------------------------------------------------
 
 
 def copy_name(plan: SeasonPlan, taken: Taken) -> str:
     """`Season 2027, lighter`, as long as a name may be."""
     longest = SeasonPlan._meta.get_field("name").max_length or 0
-    ending = f", {taken.kind}"
+    ending = f", {kind_word(taken.kind)}"
     return f"{plan.name[: longest - len(ending)]}{ending}"
 
 
@@ -192,8 +206,13 @@ def _taking(material: Material, problem: science.Problem, taken: Taken, *, now: 
             "layout_bound": taken.value,
             "layout_seconds": None,
         }
+    title = ngettext(
+        "Took the %(kind)s shape: %(count)d event",
+        "Took the %(kind)s shape: %(count)d events",
+        len(taken.events),
+    )
     return Edit(
-        title=f"Took the {taken.kind} shape: {count(len(taken.events), 'event')}",
+        title=title % {"kind": kind_word(taken.kind), "count": len(taken.events)},
         after={
             **things_laid_out(material, taken.events, taken.blocks),
             **limits,

@@ -11,6 +11,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from seasonplan.academy.models import Person
 from seasonplan.events.models import Event
@@ -117,7 +118,7 @@ def edit_answer(
         Piece("plans/_steps.html"),
         Piece("web/_messages.html"),
     ]
-    findings = after.findings_line or ("No rule is broken" if after.is_laid_out else "")
+    findings = after.findings_line or (_("No rule is broken") if after.is_laid_out else "")
     context: dict[str, Any] = {
         "page": after,
         "plan": plan,
@@ -175,7 +176,7 @@ def event_panel(
 
 def _opened(done: Done, opened: str) -> list[Piece]:
     """The panel that lies open, as it is after the edit."""
-    kind, _, key = opened.partition(" ")
+    kind, _space, key = opened.partition(" ")
     if kind == "block":
         return [_block_piece(done, key)]
     event = next((e for e in done.after.events if kind == "event" and key == str(e.pk)), None)

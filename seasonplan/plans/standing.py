@@ -7,8 +7,13 @@ from datetime import date, datetime
 
 from django.db import transaction
 from django.db.models import F
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
 
+from seasonplan.academy.models import Change as Recorded
 from seasonplan.academy.models import Person, Player
+from seasonplan.academy.recording import record
 from seasonplan.plans.differences import (
     Differences,
     Shape,
@@ -26,10 +31,10 @@ from seasonplan.plans.models import (
     PlannedEvent,
     SeasonPlan,
 )
+from seasonplan.plans.planner import broken_rules
 from seasonplan.science.layout.limits import limits_as_mapping
 from seasonplan.science.layout.problem import Limits
 from seasonplan.science.layout.rules import Finding
-from seasonplan.science.layout.wording import count
 
 
 def start_plan(*, player: Player, name: str, start: date, end: date, limits: Limits) -> SeasonPlan:
@@ -126,7 +131,7 @@ def change_of_plan(material: Material, *, today: date) -> Change:
         differences=differences(
             now, shape_of(material), events=material.events, start=plan.start, end=plan.end
         ),
-        broken=count(len(broken), "broken rule") if broken else "",
+        broken=broken_rules(len(broken)) if broken else "",
         findings=tuple(finding.text for finding in broken),
     )
 
@@ -143,7 +148,7 @@ def put_in_force(plan: SeasonPlan, *, now: datetime, by: Person | None = None) -
     of it. Raises NotLaidOut, and Stale if the plan is not as it was read.
     """
     # Of two plans that are put in force at once, one waits here for the other.
-    Player.objects.select_for_update().get(pk=plan.player_id)
+    player = Player.objects.select_for_update().get(pk=plan.player_id)
     if not plan.blocks.exists():
         raise NotLaidOut
     before = (
@@ -166,3 +171,42 @@ def put_in_force(plan: SeasonPlan, *, now: datetime, by: Person | None = None) -
     if by:
         ChangeSeen.objects.get_or_create(person=by, plan=plan)
     plan.refresh_from_db()
+    _record(player, plan, by=by, before=_("Working copy"), after=_("In force"))
+    if before:
+        _record(player, before, by=by, before=_("In force"), after=_("Replaced"))
+
+
+@transaction.atomic
+def delete_plan(plan: SeasonPlan, *, by: Person | None) -> None:
+    """Delete a working copy, with its history."""
+    _record(
+        plan.player,
+        plan,
+        by=by,
+        before=plan.get_standing_display(),
+        after=pgettext("a plan", "Deleted"),
+        gone=True,
+    )
+    plan.delete()
+
+
+def _record(
+    player: Player,
+    plan: SeasonPlan,
+    *,
+    by: Person | None,
+    before: str,
+    after: str,
+    gone: bool = False,
+) -> None:
+    """Keep what became of a plan as a whole; its page of steps says what was changed in it."""
+    record(
+        player.academy_id,
+        Recorded.What.PLAN,
+        by=by,
+        player=player,
+        subject=plan.name,
+        before=before,
+        after=after,
+        path="" if gone else reverse("plan-history", args=[plan.pk]),
+    )

@@ -8,14 +8,17 @@ from datetime import date, datetime
 from typing import Any
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
 
 from seasonplan.events.models import Event
-from seasonplan.plans.carried import limit_in_words
+from seasonplan.plans.blocks import week_and_day
+from seasonplan.plans.carried import kept_limit
 from seasonplan.plans.history import Clash, Reach
 from seasonplan.plans.models import EventRole, PlannedEvent, SeasonPlan, Step
-from seasonplan.plans.operations import PHASES, week_number
+from seasonplan.plans.terms import entry_word, phase_word, role_word, standing_word
 from seasonplan.science.layout.limits import LIMITS
-from seasonplan.science.layout.wording import day_month
+from seasonplan.science.words import number
 
 SHOWN_CHANGES = 60
 """As many lines as a step opens to; to lay out a season changes hundreds of things."""
@@ -112,7 +115,7 @@ def _step_line(
         title=step.title,
         who=step.who.name if step.who else "",
         at=step.at,
-        state="taken back" if undone else "",
+        state=pgettext("a step", "taken back") if undone else "",
         is_here=step.pk == plan.head_id,
         changes=tuple(
             ChangeLine(
@@ -150,50 +153,66 @@ def event_names(things: Iterable[str]) -> dict[int, str]:
 
 
 def thing_in_words(thing: str, names: Mapping[int, str]) -> str:
-    """`Harbour Open`, `From week 9 (1 Mar)`, `Event weeks in a row, at most`."""
-    kind, _, key = thing.partition(":")
+    """`Harbour Open`, `Week 9, 1 Mar`, `Event weeks in a row, at most`."""
+    kind, _colon, key = thing.partition(":")
     if kind == "event":
-        return names.get(int(key), "An event that is gone")
+        return names.get(int(key)) or _("An event that is gone")
     if kind == "from":
-        monday = date.fromisoformat(key)
-        return f"Week {week_number(monday)}, {day_month(monday)}"
+        return week_and_day(date.fromisoformat(key))
     if kind == "limit":
-        return _LIMITS[key].label if key in _LIMITS else key
+        return _(_LIMITS[key].label) if key in _LIMITS else key
     if kind == "level":
-        return f"Worth of level “{key}”"
-    return {"name": "Name", "layout": "Layout"}.get(kind, "A decision carried over")
+        return _("Worth of level “%(level)s”") % {"level": key}
+    if kind == "name":
+        return pgettext("of a plan", "Name")
+    return _("Layout") if kind == "layout" else _("A decision carried over")
 
 
 def value_in_words(thing: str, value: Any) -> str:
     """What a thing is or was, in words that stand alone."""
-    kind, _, key = thing.partition(":")
+    kind, _colon, key = thing.partition(":")
     if kind == "event":
         return _event_in_words(value)
     if kind == "from":
-        if value is None:
-            return "the phase goes on"
-        return f"{PHASES[value].lower()} begins" if value else "no phase from here"
+        return _beginning_in_words(value)
     if value is None:
-        return {"limit": "the default", "level": "the usual one"}.get(kind, "none")
+        return _nothing_in_words(kind)
     if kind == "limit":
-        return limit_in_words(key, value).partition(": ")[2]
+        return kept_limit(key, value)
     if kind == "layout":
-        return f"{value['layout_status']}, value {value['layout_value']:.1f}"
-    if kind == "decision":
-        return f"{value['text']}{' (taken back)' if value['taken_back'] else ''}"
-    return str(value)
+        best = number(value["layout_value"], 1)
+        if value["layout_status"] == "proven":
+            return _("proven, value %(value)s") % {"value": best}
+        return _("best found, value %(value)s") % {"value": best}
+    if kind == "decision" and value["taken_back"]:
+        return _("%(decision)s (taken back)") % {"decision": value["text"]}
+    return str(value["text"] if kind == "decision" else value)
+
+
+def _beginning_in_words(phase: str | None) -> str:
+    if phase is None:
+        return _("the phase goes on")
+    if not phase:
+        return _("no phase from here")
+    return _("%(phase)s begins") % {"phase": phase_word(phase)}
+
+
+def _nothing_in_words(kind: str) -> str:
+    if kind == "limit":
+        return _("the default")
+    return _("the usual one") if kind == "level" else pgettext("value before or after", "none")
 
 
 def _event_in_words(value: Mapping[str, Any] | None) -> str:
     if value is None:
-        return "not in the plan"
-    words = ["in the plan" if value["played"] else "not in the plan"]
+        return _("not in the plan")
+    words = [_("in the plan") if value["played"] else _("not in the plan")]
     if value["role"] != EventRole.OPEN:
-        words.append(value["role"])
+        words.append(role_word(value["role"]))
     if value["worth"] is not None:
-        words.append(f"worth {value['worth']}")
+        words.append(_("worth %(worth)d") % {"worth": value["worth"]})
     if value["standing"] != PlannedEvent.Standing.FREE:
-        words.append(PlannedEvent.Standing(value["standing"]).label.lower())
+        words.append(standing_word(value["standing"]))
     if value["entry"] != PlannedEvent.Entry.NOT_ENTERED:
-        words.append(PlannedEvent.Entry(value["entry"]).label.lower())
+        words.append(entry_word(value["entry"]))
     return ", ".join(words)

@@ -11,16 +11,20 @@ from dataclasses import dataclass
 from datetime import date, time, timedelta
 from typing import Final
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from seasonplan.events.models import Event
 from seasonplan.plans.journey import Journey
 from seasonplan.plans.laying_out import Material
 from seasonplan.plans.models import TripCost
 from seasonplan.plans.settling import Part, parts_of
+from seasonplan.plans.terms import surface_word
 from seasonplan.plans.trip_words import clock_time, hours, money, span_words, to_quarter
 from seasonplan.science.altitude import ILLNESS_M
 from seasonplan.science.arrival import ClockDay
 from seasonplan.science.layout.trips import Trip
-from seasonplan.science.layout.wording import count, weekday_day
+from seasonplan.science.words import listed, number, weekday_day, whole
 
 USUAL_BEDTIME: Final = time(23)
 
@@ -95,7 +99,9 @@ def _days(journey: Journey) -> Iterator[TripDay]:
 
 
 def _countdown(days_left: int) -> str:
-    return f"{count(days_left, 'day')} to go" if days_left else "first match possible"
+    if not days_left:
+        return _("first match possible")
+    return ngettext("%(count)d day to go", "%(count)d days to go", days_left) % {"count": days_left}
 
 
 def _lines(journey: Journey, trip: Trip, day: date) -> Iterator[tuple[str, str]]:
@@ -103,14 +109,22 @@ def _lines(journey: Journey, trip: Trip, day: date) -> Iterator[tuple[str, str]]
     if doing:
         yield from doing
     else:
-        here = f"in {journey.event.place.place_name}" if day > trip.leave else journey.at_origin
-        yield "Where", f"{here[:1].upper()}{here[1:]}."
+        yield _("Where"), _where(journey, is_there=day > trip.leave)
+
+
+def _where(journey: Journey, *, is_there: bool) -> str:
+    if not is_there and journey.left is None:
+        return _("At home.")
+    place = journey.event.place.place_name if is_there else journey.origin
+    return _("In %(place)s.") % {"place": place}
 
 
 def _adapting(journey: Journey, trip: Trip, day: date) -> Iterator[tuple[str, str]]:
     if (evening := journey.evenings.get(day)) is not None:
-        moved = "earlier" if journey.zones.minutes > 0 else "later"
-        yield "Bed", f"At {clock_time(evening)}, an hour {moved} than the night before."
+        said = _("At %(time)s, an hour later than the night before.")
+        if journey.zones.minutes > 0:
+            said = _("At %(time)s, an hour earlier than the night before.")
+        yield _("Bed"), said % {"time": clock_time(evening)}
     if clock := journey.clock_days.get(day):
         yield from _clock_lines(journey, clock)
     if day >= trip.arrive:
@@ -121,61 +135,82 @@ def _moving(journey: Journey, trip: Trip, day: date) -> Iterator[tuple[str, str]
     """Leaving, being on the way, arriving, and the beginning; nothing on the days between."""
     place = journey.event.place.place_name
     if day == trip.leave and trip.travel_days:
-        flight = (
-            f", about {trip.flight_hours:.1f} hours of flight (an estimate)"
-            if trip.flight_tenths
-            else ""
-        )
-        yield "Leave", f"From {journey.origin} for {place}: {trip.distance_km:,} km{flight}."
+        yield _("Leave"), _leaving(journey, trip)
     elif trip.leave < day < trip.arrive:
-        yield "Travel", f"On the way to {place}."
+        yield _("Travel"), _("On the way to %(place)s.") % {"place": place}
     elif day == trip.arrive and trip.travel_days:
-        yield "Arrive", f"The first whole day in {place}."
+        yield _("Arrive"), _("The first whole day in %(place)s.") % {"place": place}
     if day == journey.event.start:
-        yield "Event", f"{journey.event.name} begins."
+        yield _("Event"), _("%(event)s begins.") % {"event": journey.event.name}
+
+
+def _leaving(journey: Journey, trip: Trip) -> str:
+    way = _("From %(origin)s for %(place)s") if journey.left else _("From home for %(place)s")
+    said = _("%(way)s: %(km)s km.")
+    if trip.flight_tenths:
+        said = _("%(way)s: %(km)s km, about %(hours)s hours of flight (an estimate).")
+    return said % {
+        "way": way % {"origin": journey.origin, "place": journey.event.place.place_name},
+        "km": whole(trip.distance_km),
+        "hours": number(trip.flight_hours, 1),
+    }
 
 
 def _clock_lines(journey: Journey, clock: ClockDay) -> Iterator[tuple[str, str]]:
     if not clock.off_min:
-        yield "Clock", "By the average, your body clock has followed."
+        yield _("Clock"), _("By the average, your body clock has followed.")
         return
-    lags = "behind" if clock.off_min > 0 else "ahead of"
-    yield "Clock", f"Your body clock is about {hours(clock.off_min)} {lags} the local one."
+    said = _("Your body clock is about %(hours)s ahead of the local one.")
+    if clock.off_min > 0:
+        said = _("Your body clock is about %(hours)s behind the local one.")
+    yield _("Clock"), said % {"hours": hours(clock.off_min)}
     yield (
-        "Bed",
-        f"At {clock_time(journey.bedtime_min)} by the local clock; "
-        f"for your body it is about {clock_time(to_quarter(clock.body_at_bedtime))}.",
+        _("Bed"),
+        _("At %(time)s by the local clock; for your body it is about %(body)s.")
+        % {
+            "time": clock_time(journey.bedtime_min),
+            "body": clock_time(to_quarter(clock.body_at_bedtime)),
+        },
     )
     if clock.light is None:
         return
     words = []
     if clock.light.seek:
-        words.append(f"Bright from {span_words(clock.light.seek)}: outdoors if you can.")
+        said = _("Bright from %(times)s: outdoors if you can.")
+        words.append(said % {"times": span_words(clock.light.seek)})
     if clock.light.avoid:
-        words.append(f"Dim from {span_words(clock.light.avoid)}: indoors, or dark glasses.")
-    yield "Light", " ".join(words)
+        said = _("Dim from %(times)s: indoors, or dark glasses.")
+        words.append(said % {"times": span_words(clock.light.avoid)})
+    yield _("Light"), " ".join(words)
 
 
-def _settling_lines(journey: Journey, trip: Trip, number: int) -> Iterator[tuple[str, str]]:
-    needs = trip.acclimatisation
-    if 0 < number <= needs.heat:
+def _settling_lines(journey: Journey, trip: Trip, day: int) -> Iterator[tuple[str, str]]:
+    needs, which = trip.acclimatisation, _("Day %(day)d of %(days)d.")
+    if 0 < day <= needs.heat:
         effort = (
-            "Start short and easy, in the cooler hours."
-            if number <= 2
-            else "A little longer in the heat each day; shade and water at hand."
+            _("Start short and easy, in the cooler hours.")
+            if day <= 2
+            else _("A little longer in the heat each day; shade and water at hand.")
         )
-        yield "Heat", f"Day {number} of {needs.heat}. {effort}"
-    if 0 < number <= needs.altitude:
+        yield _("Heat"), f"{which % {'day': day, 'days': needs.heat}} {effort}"
+    if 0 < day <= needs.altitude:
         high = journey.event.place.elevation_m >= ILLNESS_M
         effort = (
-            "Only easy hitting; tell somebody of a headache at once."
-            if high and number <= 2
-            else "Find your length: the ball flies further."
+            _("Only easy hitting; tell somebody of a headache at once.")
+            if high and day <= 2
+            else _("Find your length: the ball flies further.")
         )
-        yield "Altitude", f"Day {number} of {needs.altitude}. {effort}"
-    if 0 < number <= needs.surface:
-        effort = "Movement first, at low effort." if number == 1 else "Points on the new surface."
-        yield "Court", f"Day {number} of {needs.surface} on {journey.event.surface}. {effort}"
+        yield _("Altitude"), f"{which % {'day': day, 'days': needs.altitude}} {effort}"
+    if 0 < day <= needs.surface:
+        effort = (
+            _("Movement first, at low effort.") if day == 1 else _("Points on the new surface.")
+        )
+        which = _("Day %(day)d of %(days)d on %(surface)s.") % {
+            "day": day,
+            "days": needs.surface,
+            "surface": surface_word(journey.event.surface),
+        }
+        yield _("Court"), f"{which} {effort}"
 
 
 # Costs ---------------------------------------------------------------------------------------
@@ -184,28 +219,36 @@ def _settling_lines(journey: Journey, trip: Trip, number: int) -> Iterator[tuple
 def _costs(journey: Journey, costs: TripCost | None) -> tuple[tuple[CostLine, ...], str, str]:
     """The lines, their sum, and what is missing from it."""
     event = journey.event
-    lines = [CostLine("Entry fee", "", money(event.entry_fee))]
+    lines = [CostLine(_("Entry fee"), "", money(event.entry_fee))]
     total, gaps = event.entry_fee, []
     travel = costs.travel if costs else None
     night = costs.night if costs else None
     if travel is not None:
-        ways = "there and home" if journey.trip is None or journey.trip.goes_home else "there"
-        lines.append(CostLine("Travel", ways, money(travel)))
+        goes_home = journey.trip is None or journey.trip.goes_home
+        ways = _("there and home") if goes_home else _("there")
+        lines.append(CostLine(_("Travel"), ways, money(travel)))
         total += travel
     elif journey.trip.travel_days if journey.trip else not journey.is_near_home:
-        gaps.append("the travel")
+        gaps.append(_("the travel"))
     evenings = journey.nights()
     if evenings:
         first, last = evenings
-        number = (last - first).days + 1
+        nights = (last - first).days + 1
         if night is None:
-            gaps.append(f"{count(number, 'night')} there")
+            text = ngettext("%(count)d night there", "%(count)d nights there", nights)
+            gaps.append(text % {"count": nights})
         else:
-            detail = (
-                f"{count(number, 'night')} at {money(night)}, {weekday_day(first)} to "
-                f"{weekday_day(last)}, as if reaching the final"
-            )
-            lines.append(CostLine("Stay", detail, money(number * night)))
-            total += number * night
-    missing = f"Not counted yet: {' and '.join(gaps)}." if gaps else ""
+            detail = ngettext(
+                "%(count)d night at %(price)s, %(first)s to %(last)s, as if reaching the final",
+                "%(count)d nights at %(price)s, %(first)s to %(last)s, as if reaching the final",
+                nights,
+            ) % {
+                "count": nights,
+                "price": money(night),
+                "first": weekday_day(first),
+                "last": weekday_day(last),
+            }
+            lines.append(CostLine(_("Stay"), detail, money(nights * night)))
+            total += nights * night
+    missing = _("Not counted yet: %(gaps)s.") % {"gaps": listed(gaps)} if gaps else ""
     return tuple(lines), money(total), missing

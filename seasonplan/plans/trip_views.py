@@ -7,6 +7,7 @@ from typing import Any, cast
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from seasonplan.academy.access import get_planned
@@ -49,5 +50,6 @@ def trip_cost(request: HttpRequest, plan_id: int, event_id: int) -> HttpResponse
         context = {"plan": plan, "event": event, "form": form}
         return render(request, "plans/trip_cost.html", context, status=status)
     form.save()
-    messages.success(request, f"Costs of the trip to {event.place.place_name} saved.")
+    said = _("Costs of the trip to %(place)s saved.") % {"place": event.place.place_name}
+    messages.success(request, said)
     return redirect("planned-event", plan.pk, event.pk)

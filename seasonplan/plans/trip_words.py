@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from seasonplan.science.words import figure, short_number
+
 
 def money(amount: Decimal) -> str:
     """`1,240.50`."""
-    return f"{amount:,.2f}"
+    return figure(amount, 2)
 
 
 def degrees(celsius: float) -> str:
@@ -18,16 +23,20 @@ def degrees(celsius: float) -> str:
 def about_days(number: float) -> str:
     """`about 4.5 days`, to half a day."""
     rounded = round(number * 2) / 2
-    return f"about {rounded:g} {'day' if rounded == 1 else 'days'}"
+    return ngettext("about %(days)s day", "about %(days)s days", 1 if rounded == 1 else 2) % {
+        "days": short_number(rounded)
+    }
 
 
 def hours(minutes: int) -> str:
     """`6 hours`, `1 hour`, `5¾ hours`; to a quarter of an hour."""
     quarters = round(abs(minutes) / 15)
     if quarters < 4:
-        return f"{quarters * 15} minutes"
+        return _("%(minutes)d minutes") % {"minutes": quarters * 15}
     whole, part = divmod(quarters, 4)
-    return f"{whole}{('', '¼', '½', '¾')[part]} {'hour' if quarters == 4 else 'hours'}"
+    return ngettext("%(hours)s hour", "%(hours)s hours", 1 if quarters == 4 else 2) % {
+        "hours": f"{whole}{('', '¼', '½', '¾')[part]}"
+    }
 
 
 def to_quarter(minutes: int) -> int:
@@ -38,7 +47,7 @@ def to_quarter(minutes: int) -> int:
 def span_words(span: tuple[int, int]) -> str:
     """`07:00 to 10:00`, from minutes after midnight."""
     start, end = (to_quarter(minutes) for minutes in span)
-    return f"{clock_time(start)} to {clock_time(end)}"
+    return _("%(start)s to %(end)s") % {"start": clock_time(start), "end": clock_time(end)}
 
 
 def clock_time(minutes: int) -> str:

@@ -10,6 +10,8 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from seasonplan.academy.access import get_editable, get_visible
@@ -43,14 +45,17 @@ from seasonplan.plans.showing import (
     season_context,
 )
 from seasonplan.plans.telling import ClashLine, clash_lines
+from seasonplan.plans.terms import surface_with_roof
 from seasonplan.plans.trip_views import trip_context
 from seasonplan.science.layout.limits import PRESETS
 from seasonplan.science.layout.problem import problem_as_json
 from seasonplan.science.layout.solver import Impossible
-from seasonplan.science.layout.wording import count, days
+from seasonplan.science.words import days
 from seasonplan.web.htmx import page_or_pieces, wants_piece
 
-CHANGED_MEANWHILE = "Somebody changed this plan meanwhile. Here it is as it stands now."
+CHANGED_MEANWHILE = gettext_lazy(
+    "Somebody changed this plan meanwhile. Here it is as it stands now."
+)
 
 
 def _person(request: HttpRequest) -> Person:
@@ -82,24 +87,38 @@ def lay_out(request: HttpRequest, plan_id: int) -> HttpResponse:
             plan, today=timezone.localdate(), now=timezone.now(), by=_person(request)
         )
     except NoHomeBase:
-        messages.error(request, f"Set {plan.player.name}'s home base first: trips begin there.")
+        messages.error(request, _no_home(plan))
         return season_answer(request, plan, status=422)
     except Impossible as reason:
         why = why_impossible(reason, gather(plan).events)
-        messages.error(request, f"This cannot be laid out. {why}")
+        messages.error(request, _("This cannot be laid out. %(why)s") % {"why": why})
         return season_answer(request, plan, status=422)
     except Stale:
         messages.error(request, CHANGED_MEANWHILE)
         return season_answer(request, _plan(request, plan_id), status=409)
-    broken = len(layout.judgement.broken)
-    found = "nothing broken" if not broken else f"{broken} broken rules, each named on the page"
-    if broken == 1:
-        found = "one broken rule, named on the page"
-    said = f"Laid out: {count(len(layout.events), 'event')}, {found}."
+    said = _laid_out(len(layout.events), len(layout.judgement.broken))
     if not wants_piece(request):
         messages.success(request, said)
         return redirect("season", plan.pk)
     return season_answer(request, plan, said=said)
+
+
+def _laid_out(events: int, broken: int) -> str:
+    """How many events it has and how many rules it breaks, said once it is laid out."""
+    found = _("nothing broken")
+    if broken:
+        found = ngettext(
+            "one broken rule, named on the page",
+            "%(count)d broken rules, each named on the page",
+            broken,
+        ) % {"count": broken}
+    return ngettext(
+        "Laid out: %(count)d event, %(found)s.", "Laid out: %(count)d events, %(found)s.", events
+    ) % {"count": events, "found": found}
+
+
+def _no_home(plan: SeasonPlan) -> str:
+    return _("Set %(player)s's home base first: trips begin there.") % {"player": plan.player.name}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -127,11 +146,15 @@ def limits(request: HttpRequest, plan_id: int) -> HttpResponse:
     }
     if (name := request.POST.get("reset", "")) in form.fields:
         context["form"] = form.with_default(name)
-        context["unsaved"] = f"{form.fields[name].label} is back at its default. Save to keep it."
+        context["unsaved"] = _("%(limit)s is back at its default. Save to keep it.") % {
+            "limit": form.fields[name].label
+        }
         return render(request, "plans/limits.html", context)
     if (preset := request.POST.get("preset", "")) in PRESETS:
         context["form"] = form.with_preset(preset)
-        context["unsaved"] = f"{PRESETS[preset].label} limits are filled in. Save to keep them."
+        context["unsaved"] = _("%(preset)s limits are filled in. Save to keep them.") % {
+            "preset": _(PRESETS[preset].label)
+        }
         return render(request, "plans/limits.html", context)
     context["form"] = form
     if not form.is_valid() or form.limits is None:
@@ -142,7 +165,7 @@ def limits(request: HttpRequest, plan_id: int) -> HttpResponse:
         plan.refresh_from_db()
         context |= {"revision": plan.revision, "stale": True, "clashes": _clashes(reason)}
         return render(request, "plans/limits.html", context, status=409)
-    messages.success(request, "Limits saved. Lay out again to use them.")
+    messages.success(request, _("Limits saved. Lay out again to use them."))
     return redirect("season", plan.pk)
 
 
@@ -178,11 +201,27 @@ def choose(request: HttpRequest, plan_id: int) -> HttpResponse:
     targets = sum(form.choice.role == "target" for _, form in rows if "role" in form.changed_data)
     messages.success(
         request,
-        f"Saved {count(len(choices), 'changed event')}"
-        + (f", {count(targets, 'new target')}." if targets else ".")
-        + (" Lay out again to use it." if choices and material.blocks else ""),
+        _saved(len(choices), targets, lay_out_again=bool(choices and material.blocks)),
     )
     return redirect("season", plan.pk)
+
+
+def _saved(changed: int, targets: int, *, lay_out_again: bool) -> str:
+    """What was kept of the table of events, and what to do for it to count."""
+    said = ngettext(
+        "Saved %(count)d changed event.", "Saved %(count)d changed events.", changed
+    ) % {"count": changed}
+    if targets:
+        part = ngettext("%(count)d new target", "%(count)d new targets", targets) % {
+            "count": targets
+        }
+        said = ngettext(
+            "Saved %(count)d changed event, %(targets)s.",
+            "Saved %(count)d changed events, %(targets)s.",
+            changed,
+        ) % {"count": changed, "targets": part}
+    then = _("Lay out again to use it.")
+    return f"{said} {then}" if lay_out_again else said
 
 
 def _on_top(
@@ -233,7 +272,13 @@ def _choose_page(
     context = {
         "plan": plan,
         "rows": [
-            (event, form, material.worth(event), days(event.start, event.end))
+            (
+                event,
+                form,
+                material.worth(event),
+                days(event.start, event.end),
+                surface_with_roof(event.surface, indoor=event.indoor),
+            )
             for event, form in rows
         ],
         "level_form": level_form
@@ -268,7 +313,7 @@ def levels(request: HttpRequest, plan_id: int) -> HttpResponse:
     except Stale as reason:
         plan.refresh_from_db()
         return _choose_page(request, material, rows, level_form=form, stale=reason, status=409)
-    messages.success(request, "Worth by level saved.")
+    messages.success(request, _("Worth by level saved."))
     return redirect("choose-events", plan.pk)
 
 
@@ -293,9 +338,10 @@ def event(request: HttpRequest, plan_id: int, event_id: int) -> HttpResponse:
         return _event_stale(request, _working_copy(request, plan_id), event_id, form, reason)
     name = next(found.name for found in done.after.events if found.pk == event_id)
     if not wants_piece(request):
-        messages.success(request, f"{name} saved.")
+        messages.success(request, _("%(event)s saved.") % {"event": name})
         return redirect("season", plan_id)
-    return _event_saved(request, replace(done, said=f"{name} saved"), event_id)
+    saved = _("%(event)s saved") % {"event": name}
+    return _event_saved(request, replace(done, said=saved), event_id)
 
 
 def _event_saved(request: HttpRequest, done: editing.Done, event_id: int) -> HttpResponse:
@@ -360,14 +406,17 @@ def in_force(request: HttpRequest, plan_id: int) -> HttpResponse:
     except Stale:
         return _changed_before_in_force(request, _plan(request, plan_id))
     except standing.NotLaidOut:
-        messages.error(request, "Lay the season out first: an empty plan says nothing.")
+        messages.error(request, _("Lay the season out first: an empty plan says nothing."))
         return season_answer(request, plan, status=422)
-    messages.success(request, f"In force: {plan.player.name} sees this plan now.")
+    messages.success(
+        request, _("In force: %(player)s sees this plan now.") % {"player": plan.player.name}
+    )
     return redirect("season", plan.pk)
 
 
 def _changed_before_in_force(request: HttpRequest, plan: SeasonPlan) -> HttpResponse:
-    messages.error(request, f"{CHANGED_MEANWHILE} Look through it, then put it in force.")
+    then = _("Look through it, then put it in force.")
+    messages.error(request, f"{CHANGED_MEANWHILE} {then}")
     return season_answer(request, plan, status=409)
 
 
@@ -382,7 +431,8 @@ def carried_over(request: HttpRequest, plan_id: int, row_id: int) -> HttpRespons
     except Stale:
         messages.error(request, CHANGED_MEANWHILE)
         return season_answer(request, _plan(request, plan_id), status=409)
-    messages.success(request, f"{'Set again' if again else 'Taken back'}: {row.text}")
+    said = _("Set again: %(decision)s") if again else _("Taken back: %(decision)s")
+    messages.success(request, said % {"decision": row.text})
     return redirect("season", plan.pk)
 
 
@@ -393,8 +443,8 @@ def delete(request: HttpRequest, plan_id: int) -> HttpResponse:
     if request.method != "POST":
         return render(request, "plans/delete.html", {"plan": plan})
     player_id, name = plan.player_id, plan.name
-    plan.delete()
-    messages.success(request, f"Working copy “{name}” deleted.")
+    standing.delete_plan(plan, by=_person(request))
+    messages.success(request, _("Working copy “%(name)s” deleted.") % {"name": name})
     return redirect("player", player_id)
 
 
@@ -405,7 +455,7 @@ def season_file(request: HttpRequest, plan_id: int) -> HttpResponse:
     try:
         problem = problem_from(gather(plan), today=timezone.localdate())
     except NoHomeBase:
-        messages.error(request, f"Set {plan.player.name}'s home base first: trips begin there.")
+        messages.error(request, _no_home(plan))
         return redirect("season", plan.pk)
     answer = JsonResponse(problem_as_json(problem), json_dumps_params={"indent": 1})
     answer["Content-Disposition"] = f'attachment; filename="season-{plan.pk}.json"'

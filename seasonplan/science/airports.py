@@ -32,7 +32,7 @@ from operator import itemgetter
 from string import punctuation
 from typing import Final, NamedTuple
 
-from seasonplan.science.countries import country_code, country_name
+from seasonplan.science.countries import country_code, english_name
 
 METRES_PER_FOOT: Final = 0.3048
 """Exact, by the international yard and pound agreement of 1959."""
@@ -249,7 +249,7 @@ def _words() -> tuple[str, list[int]]:
     and where each line starts. One long text, since Python finds words in it at C speed."""
     table = _table()
     lines = _fold_all(
-        " ".join((a.name, *_city_names(a), region, country_name(a.country), a.country))
+        " ".join((a.name, *_city_names(a), region, english_name(a.country), a.country))
         for a, region in zip(table.airports, table.regions, strict=True)
     )
     starts = accumulate((len(line) + 2 for line in lines[:-1]), initial=0)

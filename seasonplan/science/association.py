@@ -22,8 +22,8 @@ from math import atanh, isfinite, sqrt, tanh
 from statistics import NormalDist, correlation, median
 from typing import Final, Literal
 
-from seasonplan.science.layout.wording import count
 from seasonplan.science.ranks import MOST_COUNTED, doubled_ranks, group_p, pairing_p
+from seasonplan.science.words import _, ngettext
 
 FEWEST_EVENTS: Final = 6
 """Below that no p: with five events even a perfect order has p 0.0167, with four 0.083."""
@@ -48,7 +48,10 @@ _Z: Final = NormalDist().inv_cdf(0.5 + CONFIDENCE / 2)
 
 @dataclass(frozen=True, slots=True)
 class Silent:
-    """Why there is no answer, as the end of a sentence: "no answer: all results are the same"."""
+    """Why there is no answer, as the end of a sentence: "no answer: all results are the same".
+
+    In the language of whoever asked.
+    """
 
     reason: str
 
@@ -216,10 +219,22 @@ def between_groups(in_group: Sequence[bool], y: Sequence[float]) -> Together | S
     outside = [value for value, picked in zip(y, in_group, strict=True) if not picked]
     smaller = min(len(inside), len(outside))
     if smaller < FEWEST_IN_GROUP:
-        had = "none" if smaller == 0 else f"only {smaller}"
-        return Silent(f"{had} of {count(len(y), 'event')} in one of the two groups")
+        text = (
+            ngettext(
+                "none of %(count)d event in one of the two groups",
+                "none of %(count)d events in one of the two groups",
+                len(y),
+            )
+            if smaller == 0
+            else ngettext(
+                "only %(few)d of %(count)d event in one of the two groups",
+                "only %(few)d of %(count)d events in one of the two groups",
+                len(y),
+            )
+        )
+        return Silent(text % {"few": smaller, "count": len(y)})
     if min(y) == max(y):
-        return Silent("all results are the same")
+        return Silent(_("all results are the same"))
     better = sum((a > b) - (a < b) for a in inside for b in outside)
     delta = better / (len(inside) * len(outside))
     return Together(
@@ -323,7 +338,12 @@ def what_went_with_what(
         if isinstance(answer, Together):
             p = None if answer.p is None else _allowing_for_neighbours(answer.p, x, y)
         elif len(y) < FEWEST_EVENTS:
-            answer = Silent(f"only {count(len(y), 'event')} with this and a result")
+            few = ngettext(
+                "only %(count)d event with this and a result",
+                "only %(count)d events with this and a result",
+                len(y),
+            )
+            answer = Silent(few % {"count": len(y)})
         judged.append((factor, answer, p))
     by_name = dict(
         zip(
@@ -382,11 +402,12 @@ def _neighbours(row: Sequence[float]) -> float:
 def _too_little(x: Sequence[float], y: Sequence[float], fewest: int) -> Silent | None:
     _refuse_unless_alike(x, y)
     if len(x) < fewest:
-        return Silent(f"only {count(len(x), 'event')}" if x else "no event")
+        only = ngettext("only %(count)d event", "only %(count)d events", len(x))
+        return Silent(only % {"count": len(x)} if x else _("no event"))
     if min(x) == max(x):
-        return Silent("it was the same at all events")
+        return Silent(_("it was the same at all events"))
     if min(y) == max(y):
-        return Silent("all results are the same")
+        return Silent(_("all results are the same"))
     return None
 
 
@@ -432,7 +453,7 @@ def _edge(inside: float, end: float, too_far: Callable[[float], bool]) -> float:
     if not too_far(end):
         return end
     near, far = inside, end
-    for _ in range(60):
+    for _halving in range(60):
         middle = (near + far) / 2
         near, far = (near, middle) if too_far(middle) else (middle, far)
     return near

@@ -12,6 +12,11 @@ import unicodedata
 from functools import cache
 from typing import Final
 
+from seasonplan.science.words import pgettext
+
+CONTEXT: Final = "country"
+"""In which the translations of names stand."""
+
 # two letters | three letters | name | other names and codes, separated by semicolons
 _TABLE: Final = """
 AD|AND|Andorra
@@ -280,8 +285,19 @@ def country_code(text: str) -> str | None:
 
 
 def country_name(code: str) -> str:
+    """The plain name for a two-letter code, in the reader's language; KeyError for a code that does
+    not exist."""
+    return pgettext(CONTEXT, english_name(code))
+
+
+def english_name(code: str) -> str:
     """The plain English name for a two-letter code; KeyError for a code that does not exist."""
     return _names()[code.upper()]
+
+
+def codes() -> tuple[str, ...]:
+    """The two-letter codes of all countries."""
+    return tuple(_names())
 
 
 def _key(text: str) -> str:

@@ -13,9 +13,11 @@ Source: arithmetic; the average is the sum of a geometric series.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import fsum
 from typing import Final
+
+from seasonplan.science.words import _
 
 SMALLEST_DRAW: Final = 2
 
@@ -26,11 +28,29 @@ _LAST_ROUNDS: Final = {2: "final", 4: "semi-final", 8: "quarter-final"}
 class Reached:
     """How far a player came: the round lost in, or "title"; and the rounds won before it.
 
-    A bye counts as a round won here: see `Draw.matches_won` for matches.
+    A bye counts as a round won here: see `Draw.matches_won` for matches. `left` are the players
+    left in that round, 1 with the title.
     """
 
     name: str
     rounds_won: int
+    left: int = field(default=1, compare=False)
+
+    @property
+    def words(self) -> str:
+        """`Lost in the semi-final` or `Won the title`, in the reader's language."""
+        match self.left:
+            case 1:
+                return _("Won the title")
+            case 2:
+                return _("Lost in the final")
+            case 4:
+                return _("Lost in the semi-final")
+            case 8:
+                return _("Lost in the quarter-final")
+            case 16:
+                return _("Lost in the round of 16")
+        return _("Lost in the round of %(left)d") % {"left": self.left}
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +102,8 @@ class Draw:
         A draw of 8: quarter-final 0, semi-final 1, final 2, title 3 rounds won.
         """
         rounds = self.rounds
-        lost = (Reached(round_name(1 << (rounds - won)), won) for won in range(rounds))
+        left = [1 << (rounds - won) for won in range(rounds)]
+        lost = (Reached(round_name(each), won, each) for won, each in enumerate(left))
         return (*lost, Reached("title", rounds))
 
     def matches_won(self, rounds_won: int, *, had_bye: bool) -> int:

@@ -20,11 +20,13 @@ from math import isfinite
 from statistics import fmean
 from typing import Final
 
+from seasonplan.science.words import N_
+
 SHORT_DAYS: Final = 7
 LONG_DAYS: Final = 28
 WEEKS_BEFORE: Final = 4
 
-CAUTION: Final = (
+CAUTION: Final = N_(
     "A change says how much, not whether it is well. Compare with your own past weeks only; no "
     "fixed safe limit exists."
 )

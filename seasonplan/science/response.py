@@ -22,7 +22,9 @@ from dataclasses import dataclass
 from math import exp, isfinite, log
 from typing import Final
 
-CAUTION: Final = (
+from seasonplan.science.words import N_
+
+CAUTION: Final = N_(
     "Illustrative curve with textbook constants, not fitted to you. Not a forecast of results, not "
     "an injury measure."
 )
@@ -53,10 +55,10 @@ class ResponseConstants:
         return self.slow_days * self.fast_days / (self.slow_days - self.fast_days)
 
 
-TEXTBOOK: Final = ResponseConstants("45 and 15 days", 45, 15, 1, 2)
+TEXTBOOK: Final = ResponseConstants(N_("45 and 15 days"), 45, 15, 1, 2)
 """The set that is drawn (Fitz-Clarke et al. 1991, from memory)."""
 
-SHORTER: Final = ResponseConstants("42 and 7 days", 42, 7, 1, 2)
+SHORTER: Final = ResponseConstants(N_("42 and 7 days"), 42, 7, 1, 2)
 """Another set in use. It is here to show how far the two disagree."""
 
 

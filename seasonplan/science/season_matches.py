@@ -23,6 +23,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
+from math import fsum
 from typing import Final
 
 import numpy as np
@@ -419,7 +420,8 @@ def _sum_of(each: Sequence[Chances]) -> Chances:
 
 
 def _mean(chances: Chances) -> float:
-    return float(np.dot(np.arange(len(chances)), chances))
+    # Summed exactly: how a processor adds up an array differs in the last digit.
+    return fsum(number * chance for number, chance in enumerate(chances.tolist()))
 
 
 def _median(chances: Mapping[int, float]) -> int:

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import MISSING, fields
+from dataclasses import MISSING, fields, replace
 from pathlib import Path
 from typing import Any, Final, get_args
 
 from seasonplan.science.layout.problem import PHASES
 from seasonplan.science.week_target import EMPHASES, Court, SessionKind
+from seasonplan.science.words import pgettext
 
 SHORTEST_ENDURANCE_MIN: Final = 20
 """An endurance session takes at least so many minutes (Roetert for the USTA 2003)."""
@@ -30,6 +31,12 @@ _LONGEST_TEXT: Final = {
     "harder": 200,
     "cautions": 300,
 }
+SAID: Final = ("name", "purpose", "equipment", "easier", "harder", "cautions")
+"""The texts of a kind that are translated."""
+
+CONTEXT: Final = "session kind"
+"""In which their translations stand."""
+
 _NEEDED: Final = [each.name for each in fields(SessionKind) if each.default is MISSING]
 _KNOWN: Final = {each.name for each in fields(SessionKind)}
 
@@ -123,3 +130,28 @@ LIBRARY: Final = read_kinds(
     Path(__file__).with_name("session_kinds.toml").read_text(encoding="utf-8")
 )
 """The kinds that come with the program, in the order of the file: on court first."""
+
+_BUILT_IN: Final = {kind.code: kind for kind in LIBRARY}
+
+
+def said(kind: SessionKind) -> SessionKind:
+    """The kind with the texts that come with the program in the reader's language.
+
+    What an academy has typed stays as it is: only texts that are those of the library are said.
+    """
+    built_in = _BUILT_IN.get(kind.code)
+    if built_in is None:
+        return kind
+    texts: dict[str, Any] = {
+        name: pgettext(CONTEXT, text)
+        for name in SAID
+        if (text := getattr(kind, name)) and text == getattr(built_in, name)
+    }
+    return replace(kind, **texts)
+
+
+def session_name(name: str, code: str) -> str:
+    """The stored name of a session of the kind `code`, in the reader's language where it is that of
+    a kind that comes with the program; else as it was typed."""
+    built_in = _BUILT_IN.get(code)
+    return pgettext(CONTEXT, name) if built_in and built_in.name == name else name

@@ -13,12 +13,14 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
 
-from seasonplan.science.layout.wording import count, listed, weekday_day
-from seasonplan.science.session_kinds import SHORTEST_ENDURANCE_MIN
+from seasonplan.science.layout.wording import day_count
+from seasonplan.science.session_kinds import SHORTEST_ENDURANCE_MIN, session_name
 from seasonplan.science.spreading import spread
+from seasonplan.science.training_days import busy_word
 from seasonplan.science.week_target import (
     HARD_EFFORT,
     LIGHT_EFFORT,
+    LIKELY_MATCH,
     Court,
     PlannedSession,
     SessionKind,
@@ -26,17 +28,10 @@ from seasonplan.science.week_target import (
     TrainingRules,
     WeekTarget,
 )
+from seasonplan.science.words import _, listed, ngettext, number, pgettext, weekday_day
 from seasonplan.science.youth import hours_finding, is_young
 
 MOST_SESSIONS_A_DAY: Final = 3
-
-MATCH_DAY_MIN: Final = 60
-"""On a day with a match there is room for a warm-up and a little recovery, no more."""
-
-UNLIKELY_MATCH_DAY_MIN: Final = 90
-LIKELY_MATCH: Final = 0.5
-"""Where fewer matches than that are expected on such a day, there is room for a little more, and
-the day may be a day off."""
 
 VOLUME_TOLERANCE: Final = 0.1
 VOLUME_TOLERANCE_MIN: Final = 20
@@ -102,13 +97,8 @@ def most_minutes(day: TrainingDay) -> int:
     if not day.takes_training:
         return 0
     if day.kind == "match":
-        return min(day.available_min, _match_day_min(day))
+        return min(day.available_min, day.match_day_min)
     return day.available_min
-
-
-def _match_day_min(day: TrainingDay) -> int:
-    likely = day.expected_matches >= LIKELY_MATCH
-    return MATCH_DAY_MIN if likely else UNLIKELY_MATCH_DAY_MIN
 
 
 def is_always_light(day: TrainingDay) -> bool:
@@ -120,7 +110,7 @@ def most_effort(day: TrainingDay) -> int:
     """The most effort of a session on the day, whatever lies on the days beside it."""
     if is_always_light(day):
         return LIGHT_EFFORT
-    return HARD_EFFORT - 1 if day.is_before_match else 10
+    return HARD_EFFORT - 1 if day.is_before_match or day.is_after_match else 10
 
 
 class _Week:
@@ -169,9 +159,15 @@ def _hard_days(week: _Week) -> Iterator[WeekFinding]:
         if following in hard and (day in week.by_day or following in week.by_day):
             yield WeekFinding(
                 "hard days",
-                f"{weekday_day(day)} and {weekday_day(following)} are both hard (effort "
-                f"{HARD_EFFORT} or more). Put an easier day between them, or lower the effort of "
-                "one of them.",
+                _(
+                    "%(day)s and %(following)s are both hard (effort %(effort)d or more). Put an "
+                    "easier day between them, or lower the effort of one of them."
+                )
+                % {
+                    "day": weekday_day(day),
+                    "following": weekday_day(following),
+                    "effort": HARD_EFFORT,
+                },
                 tuple(each for each in (day, following) if each in week.by_day),
                 False,
             )
@@ -185,8 +181,16 @@ def _light_days(week: _Week) -> Iterator[WeekFinding]:
         if above:
             yield WeekFinding(
                 "light day",
-                f"{weekday_day(day.day)} is a light day ({_why(day)}), and {above} goes above "
-                f"effort {LIGHT_EFFORT}. Move it, or make it easier.",
+                _(
+                    "%(day)s is a light day (%(why)s), and %(sessions)s goes above effort "
+                    "%(effort)d. Move it, or make it easier."
+                )
+                % {
+                    "day": weekday_day(day.day),
+                    "why": _why(day),
+                    "sessions": above,
+                    "effort": LIGHT_EFFORT,
+                },
                 (day.day,),
                 False,
             )
@@ -198,14 +202,30 @@ def _match_days(week: _Week) -> Iterator[WeekFinding]:
             continue
         above = _names(each for each in week.by_day[day.day] if each.effort_0_10 > LIGHT_EFFORT)
         minutes = week.minutes_on(day.day)
-        most = _match_day_min(day)
+        most = day.match_day_min
         if above or minutes > most:
-            what = f"{above} goes above effort {LIGHT_EFFORT}" if above else f"{minutes} minutes"
+            text = (
+                _(
+                    "A match may be played on %(day)s: %(sessions)s goes above effort %(effort)d "
+                    "is too much. Keep to a warm-up and a little recovery, %(most)d minutes at "
+                    "effort %(effort)d at most."
+                )
+                if above
+                else _(
+                    "A match may be played on %(day)s: %(minutes)d minutes is too much. Keep to a "
+                    "warm-up and a little recovery, %(most)d minutes at effort %(effort)d at most."
+                )
+            )
             yield WeekFinding(
                 "match day",
-                f"A match may be played on {weekday_day(day.day)}: {what} is too much. Keep to a "
-                f"warm-up and a little recovery, {most} minutes at effort {LIGHT_EFFORT} "
-                "at most.",
+                text
+                % {
+                    "day": weekday_day(day.day),
+                    "sessions": above,
+                    "minutes": minutes,
+                    "most": most,
+                    "effort": LIGHT_EFFORT,
+                },
                 (day.day,),
                 False,
             )
@@ -224,17 +244,22 @@ def _before_matches(week: _Week) -> Iterator[WeekFinding]:
         if hard:
             yield WeekFinding(
                 "before a match",
-                f"{weekday_day(day.day)} is the day before a match, and {hard} is hard. Move it to "
-                f"an earlier day, or bring it below effort {HARD_EFFORT}.",
+                _(
+                    "%(day)s is the day before a match, and %(sessions)s is hard. Move it to an "
+                    "earlier day, or bring it below effort %(effort)d."
+                )
+                % {"day": weekday_day(day.day), "sessions": hard, "effort": HARD_EFFORT},
                 (day.day,),
                 False,
             )
         if strong:
             yield WeekFinding(
                 "before a match",
-                f"{weekday_day(day.day)} is the day before a match, and {strong} tires the "
-                f"muscles. Move it to an earlier day, or bring it to effort {LIGHT_EFFORT} or "
-                "less.",
+                _(
+                    "%(day)s is the day before a match, and %(sessions)s tires the muscles. Move "
+                    "it to an earlier day, or bring it to effort %(effort)d or less."
+                )
+                % {"day": weekday_day(day.day), "sessions": strong, "effort": LIGHT_EFFORT},
                 (day.day,),
                 False,
             )
@@ -244,11 +269,23 @@ def _days_off(week: _Week) -> Iterator[WeekFinding]:
     wanted = days_off_wanted(week.target, week.rules)
     off = sum(can_be_off(day) and not week.by_day[day.day] for day in week.target.days)
     if off < wanted:
-        has = "no day" if not off else f"only {count(off, 'day')}"
+        text = (
+            ngettext(
+                "The week has only %(off)d day without training; %(wanted)d should be. Move the "
+                "sessions of the lightest day to others, or take them out.",
+                "The week has only %(off)d days without training; %(wanted)d should be. Move the "
+                "sessions of the lightest day to others, or take them out.",
+                off,
+            )
+            if off
+            else _(
+                "The week has no day without training; %(wanted)d should be. Move the sessions of "
+                "the lightest day to others, or take them out."
+            )
+        )
         yield WeekFinding(
             "day off",
-            f"The week has {has} without training; {wanted} should be. Move the sessions of the "
-            "lightest day to others, or take them out.",
+            text % {"off": off, "wanted": wanted},
             _days_of(week.target),
             False,
         )
@@ -259,8 +296,11 @@ def _racket(week: _Week) -> Iterator[WeekFinding]:
     if week.target.no_racket and on_court:
         yield WeekFinding(
             "racket",
-            f"This week is away from the racket, and {_names(on_court)} is on court. Take it out, "
-            "or put another sport in its place.",
+            _(
+                "This week is away from the racket, and %(sessions)s is on court. Take it out, or "
+                "put another sport in its place."
+            )
+            % {"sessions": _names(on_court)},
             tuple(sorted({each.day for each in on_court})),
             False,
         )
@@ -272,12 +312,28 @@ def _time(week: _Week) -> Iterator[WeekFinding]:
         room = 0 if day.kind == "busy" else day.available_min
         if minutes <= room or day.kind == "off":
             continue
-        why = f" ({day.why})" if day.why else ""
-        there_is = f"has {room} minutes for training" if room else "has no time for training"
+        if day.kind == "match" and minutes > day.match_day_min:
+            continue  # `_match_days` says it.
+        text = (
+            _(
+                "%(day)s has %(room)d minutes for training%(why)s, and %(minutes)d are planned. "
+                "Shorten a session, or move one."
+            )
+            if room
+            else _(
+                "%(day)s has no time for training%(why)s, and %(minutes)d are planned. Shorten a "
+                "session, or move one."
+            )
+        )
         yield WeekFinding(
             "time",
-            f"{weekday_day(day.day)} {there_is}{why}, and {minutes} are planned. Shorten a "
-            "session, or move one.",
+            text
+            % {
+                "day": weekday_day(day.day),
+                "room": room,
+                "why": f" ({_why(day)})" if day.why else "",
+                "minutes": minutes,
+            },
             (day.day,),
             False,
         )
@@ -288,8 +344,15 @@ def _too_many(week: _Week) -> Iterator[WeekFinding]:
         if len(sessions) > MOST_SESSIONS_A_DAY:
             yield WeekFinding(
                 "too many",
-                f"{weekday_day(day)} has {len(sessions)} sessions; {MOST_SESSIONS_A_DAY} are the "
-                "most. Join two of them, or move one.",
+                _(
+                    "%(day)s has %(sessions)d sessions; %(most)d are the most. Join two of them, "
+                    "or move one."
+                )
+                % {
+                    "day": weekday_day(day),
+                    "sessions": len(sessions),
+                    "most": MOST_SESSIONS_A_DAY,
+                },
                 (day,),
                 False,
             )
@@ -301,8 +364,11 @@ def _ages(week: _Week) -> Iterator[WeekFinding]:
         if week.age is not None and youngest is not None and week.age < youngest:
             yield WeekFinding(
                 "age",
-                f"{session.name} is not for players below {youngest}, and the player is "
-                f"{week.age}. Choose another kind of session.",
+                _(
+                    "%(session)s is not for players below %(youngest)d, and the player is %(age)d. "
+                    "Choose another kind of session."
+                )
+                % {"session": _name(session), "youngest": youngest, "age": week.age},
                 (session.day,),
                 False,
             )
@@ -316,8 +382,15 @@ def _days_meant_to_be_off(week: _Week) -> Iterator[WeekFinding]:
         if day.kind == "off" and week.by_day[day.day]:
             yield WeekFinding(
                 "on a day off",
-                f"{weekday_day(day.day)} is meant as a day off ({_why(day)}), and "
-                f"{_names(week.by_day[day.day])} stands on it. Keep another day free for it.",
+                _(
+                    "%(day)s is meant as a day off (%(why)s), and %(sessions)s stands on it. Keep "
+                    "another day free for it."
+                )
+                % {
+                    "day": weekday_day(day.day),
+                    "why": _why(day),
+                    "sessions": _names(week.by_day[day.day]),
+                },
                 (day.day,),
                 True,
             )
@@ -327,8 +400,11 @@ def _no_room_for_a_day_off(week: _Week) -> Iterator[WeekFinding]:
     if days_off_wanted(week.target, week.rules) < week.rules.days_off:
         yield WeekFinding(
             "day off",
-            f"The event leaves no room for {count(week.rules.days_off, 'day')} off in this week. "
-            "Take it as soon as the event is over.",
+            _(
+                "The event leaves no room for %(days)s off in this week. Take it as soon as the "
+                "event is over."
+            )
+            % {"days": day_count(week.rules.days_off)},
             _days_of(week.target),
             True,
         )
@@ -342,8 +418,11 @@ def _strength(week: _Week) -> Iterator[WeekFinding]:
         if week.load_on(following) > week.load_on(session.day):
             yield WeekFinding(
                 "strength",
-                f"{session.name} on {weekday_day(session.day)} is followed by a day of more load. "
-                "Put it before a day off or a lighter day.",
+                _(
+                    "%(session)s on %(day)s is followed by a day of more load. Put it before a day "
+                    "off or a lighter day."
+                )
+                % {"session": _name(session), "day": weekday_day(session.day)},
                 (session.day,),
                 True,
             )
@@ -354,9 +433,16 @@ def _endurance(week: _Week) -> Iterator[WeekFinding]:
         if session.emphasis == "endurance" and session.minutes < SHORTEST_ENDURANCE_MIN:
             yield WeekFinding(
                 "endurance",
-                f"{session.name} on {weekday_day(session.day)} has {session.minutes} minutes. "
-                f"Endurance asks for {SHORTEST_ENDURANCE_MIN} or more at a time (Roetert for the "
-                "USTA 2003).",
+                _(
+                    "%(session)s on %(day)s has %(minutes)d minutes. Endurance asks for %(least)d "
+                    "or more at a time (Roetert for the USTA 2003)."
+                )
+                % {
+                    "session": _name(session),
+                    "day": weekday_day(session.day),
+                    "minutes": session.minutes,
+                    "least": SHORTEST_ENDURANCE_MIN,
+                },
                 (session.day,),
                 True,
             )
@@ -374,16 +460,35 @@ def _volume(week: _Week) -> Iterator[WeekFinding]:
         has = sum(each.minutes for each in week.sessions if each.court == court)
         if abs(has - wanted) <= volume_tolerance_min(wanted):
             continue
-        more = has > wanted
         yield WeekFinding(
             "volume",
-            f"{_hours(has)} {court} are planned, {_hours(abs(has - wanted))} "
-            f"{'more' if more else 'less'} than the target of {_hours(wanted)}. "
-            f"{'Shorten or take out' if more else 'Lengthen or add'} a session if that is not "
-            "meant.",
+            _volume_text(court, more=has > wanted)
+            % {"has": _hours(has), "change": _hours(abs(has - wanted)), "wanted": _hours(wanted)},
             _days_of(week.target),
             True,
         )
+
+
+def _volume_text(court: Court, *, more: bool) -> str:
+    if court == "on court":
+        if more:
+            return _(
+                "%(has)s on court are planned, %(change)s more than the target of %(wanted)s. "
+                "Shorten or take out a session if that is not meant."
+            )
+        return _(
+            "%(has)s on court are planned, %(change)s less than the target of %(wanted)s. Lengthen "
+            "or add a session if that is not meant."
+        )
+    if more:
+        return _(
+            "%(has)s off court are planned, %(change)s more than the target of %(wanted)s. Shorten "
+            "or take out a session if that is not meant."
+        )
+    return _(
+        "%(has)s off court are planned, %(change)s less than the target of %(wanted)s. Lengthen or "
+        "add a session if that is not meant."
+    )
 
 
 def _effort(week: _Week) -> Iterator[WeekFinding]:
@@ -394,12 +499,20 @@ def _effort(week: _Week) -> Iterator[WeekFinding]:
     if mean is None or 2 * on_free_days < sum(each.minutes for each in week.sessions):
         return
     if week.target.minutes and abs(mean - week.target.effort_0_10) > EFFORT_TOLERANCE:
-        harder = mean > week.target.effort_0_10
+        text = (
+            _(
+                "The mean effort is %(mean)s, the target %(target)s (days with a match are not "
+                "counted). Choose easier forms of some sessions if that is not meant."
+            )
+            if mean > week.target.effort_0_10
+            else _(
+                "The mean effort is %(mean)s, the target %(target)s (days with a match are not "
+                "counted). Choose harder forms of some sessions if that is not meant."
+            )
+        )
         yield WeekFinding(
             "effort",
-            f"The mean effort is {mean:.1f}, the target {week.target.effort_0_10:.1f} (days "
-            "with a match are not counted). Choose "
-            f"{'easier' if harder else 'harder'} forms of some sessions if that is not meant.",
+            text % {"mean": number(mean, 1), "target": number(week.target.effort_0_10, 1)},
             _days_of(week.target),
             True,
         )
@@ -420,13 +533,22 @@ def _taper(week: _Week) -> Iterator[WeekFinding]:
         wanted = sum(share for day, share in zip(used, shares, strict=True) if day in days)
     has = sum(week.minutes_on(day.day) for day in days)
     if abs(has - wanted) > max(TAPER_TOLERANCE_MIN, TAPER_TOLERANCE * wanted):
-        more = has > wanted
+        text = (
+            _(
+                "The taper leaves %(wanted)s for its days of this week, and %(has)s are planned. "
+                "Shorten sessions rather than taking them out: effort and number of sessions stay "
+                "(Bosquet et al. 2007)."
+            )
+            if has > wanted
+            else _(
+                "The taper leaves %(wanted)s for its days of this week, and %(has)s are planned. "
+                "Lengthen sessions rather than adding some: effort and number of sessions stay "
+                "(Bosquet et al. 2007)."
+            )
+        )
         yield WeekFinding(
             "taper",
-            f"The taper leaves {_hours(round(wanted))} for its days of this week, and "
-            f"{_hours(has)} are planned. {'Shorten' if more else 'Lengthen'} sessions rather than "
-            f"{'taking them out' if more else 'adding some'}: effort and number of sessions stay "
-            "(Bosquet et al. 2007).",
+            text % {"wanted": _hours(round(wanted)), "has": _hours(has)},
             tuple(day.day for day in days),
             True,
         )
@@ -494,16 +616,31 @@ def _tapers(target: WeekTarget) -> list[TrainingDay]:
 
 
 def _names(sessions: Iterator[PlannedSession] | Sequence[PlannedSession]) -> str:
-    return listed(list(dict.fromkeys(session.name for session in sessions)))
+    return listed(list(dict.fromkeys(_name(session) for session in sessions)))
+
+
+def _name(session: PlannedSession) -> str:
+    return session_name(session.name, session.kind)
 
 
 def _why(day: TrainingDay) -> str:
-    return day.why or {"off": "day off"}.get(day.kind, day.kind)
+    """What makes the day what it is: `travel to Perth`, or `travel` where nobody said."""
+    if day.why:
+        return busy_word(day.why)
+    return {
+        "training": pgettext("what a day is", "training"),
+        "off": pgettext("what a day is", "day off"),
+        "busy": pgettext("what a day is", "busy"),
+        "travel": pgettext("what a day is", "travel"),
+        "arrival": pgettext("what a day is", "arrival"),
+        "acclimatisation": pgettext("what a day is", "acclimatisation"),
+        "match": pgettext("what a day is", "match"),
+    }[day.kind]
 
 
 def _hours(minutes: int) -> str:
     """`45 min`, `2 h`, `2 h 30`."""
     hours, rest = divmod(minutes, 60)
     if not hours:
-        return f"{rest} min"
+        return _("%(minutes)d min") % {"minutes": rest}
     return f"{hours} h {rest:02d}" if rest else f"{hours} h"

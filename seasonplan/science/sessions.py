@@ -19,7 +19,7 @@ from seasonplan.science.session_rules import (
     STRENGTH_EFFORT,
     volume_tolerance_min,
 )
-from seasonplan.science.week_frame import Frame, Lengths, Slot, frame_of
+from seasonplan.science.week_frame import Frame, Lengths, Slot, frame_of, has_aims
 from seasonplan.science.week_target import (
     EMPHASES,
     LIGHT_EFFORT,
@@ -44,8 +44,8 @@ _COURT_FIRST: Final[tuple[Emphasis, ...]] = ("technique", "tactics and match pla
 
 _MATCH_DAY_EFFORT: Final = 3
 _MATCH_DAY_USUAL_MIN: Final = 45
-_MATCH_DAY_MOST_MIN: Final = 30
-"""On a day with a match: kinds no harder and usually no longer than that, cut to the most."""
+"""On a day with a match: kinds no harder and usually no longer than that. Each takes at most half
+of the day's minutes, for one before a match and one after it."""
 
 _TRIES: Final = 5
 """A week whose sessions would have to be longer than their kinds is tried with more of them."""
@@ -145,6 +145,21 @@ def _lengths(kinds: Sequence[SessionKind]) -> Lengths:
 
 def _in_order(sessions: Iterable[PlannedSession]) -> tuple[PlannedSession, ...]:
     return tuple(sorted(sessions, key=lambda each: (each.day, each.order)))
+
+
+def _parts_by_taper(target: WeekTarget) -> list[list[int]]:
+    """The weekdays of no taper, of which there may be none, and those of each taper that lies in
+    the week. Within a taper the share of the volume falls from day to day."""
+    plain: list[int] = []
+    tapers: list[list[int]] = []
+    for n, day in enumerate(target.days):
+        if day.taper == 1:
+            plain.append(n)
+        elif tapers and tapers[-1][-1] == n - 1 and day.taper < target.days[n - 1].taper:
+            tapers[-1].append(n)
+        else:
+            tapers.append([n])
+    return [plain, *tapers]
 
 
 def easiest(kind: SessionKind) -> int:
@@ -320,12 +335,15 @@ class _Filling:
                 if emphasis == "recovery" or (emphasis, slot.court) == ("technique", "on court")
                 if kind.effort_0_10 <= _MATCH_DAY_EFFORT
                 and kind.minutes <= _MATCH_DAY_USUAL_MIN
-                and kind.shortest_min <= _MATCH_DAY_MOST_MIN
+                and kind.shortest_min <= self._match_day_most(slot.day)
             ]
         return fit
 
     def _is_match_day(self, day: int) -> bool:
         return self.target.days[day].kind == "match"
+
+    def _match_day_most(self, day: int) -> int:
+        return self.target.days[day].match_day_min // 2
 
     # Which kind, how long
 
@@ -369,6 +387,7 @@ class _Filling:
             self._fit_into(day)
         for court in _COURTS:
             self._settle(court)
+        self._follow_tapers()
 
     def _fit_into(self, day: int) -> None:
         while self._free(day) < 0:
@@ -411,6 +430,67 @@ class _Filling:
             else:
                 return
 
+    def _follow_tapers(self) -> None:
+        """Where a taper begins or ends within the week, let each part of the week come to the aims
+        of its days: minutes go from one part to another, on or off court as they are. What a taper
+        has too much and no other part takes is left out."""
+        plain, *tapers = _parts_by_taper(self.target)
+        if not tapers or not has_aims(self.target):
+            return
+        parts = [part for part in (plain, *tapers) if part]
+        while True:
+            over = {day: self._over_aims(part) for part in parts for day in part}
+            givers = [
+                each
+                for each in self.choices
+                if over[each.slot.day] >= STEP_MIN and each.minutes > each.kind.shortest_min
+            ]
+            takers = [
+                each
+                for each in self.choices
+                if over[each.slot.day] <= -STEP_MIN and self._longer_by(each) > 0
+            ]
+            pairs = [
+                (giver, taker)
+                for giver in givers
+                for taker in takers
+                if giver.slot.court == taker.slot.court
+            ]
+            in_tapers = [each for each in givers if each.slot.day not in plain]
+            courts = {each.slot.court for each in givers}
+            at_longest = [
+                each
+                for each in self.choices
+                if over[each.slot.day] <= -STEP_MIN
+                and each.slot.court in courts
+                and each not in takers
+            ]
+            if pairs:
+                giver, taker = max(
+                    pairs,
+                    key=lambda pair: (
+                        over[pair[0].slot.day] - over[pair[1].slot.day],
+                        pair[0].minutes - pair[0].slot.minutes,
+                        pair[1].slot.minutes - pair[1].minutes,
+                    ),
+                )
+                minutes = min(giver.minutes - giver.kind.shortest_min, self._longer_by(taker))
+                taker.minutes += minutes
+            elif self._take_longer_kind(at_longest):
+                continue
+            elif in_tapers:
+                giver = max(in_tapers, key=lambda each: each.minutes - each.kind.shortest_min)
+                minutes = min(giver.minutes - giver.kind.shortest_min, STEP_MIN)
+            else:
+                return
+            giver.minutes -= minutes
+
+    def _over_aims(self, part: Sequence[int]) -> int:
+        """By how many minutes some days of the week are above their aims."""
+        aims = sum(self.target.days[day].aim_min for day in part)
+        kept = sum(each.minutes for day in part for each in self.kept_on[day])
+        return kept + sum(each.minutes for each in self.choices if each.slot.day in part) - aims
+
     def _take_longer_kind(self, here: Iterable[_Choice]) -> bool:
         """Give one session whose kind cannot be longer another kind for the same that can."""
         for choice in here:
@@ -435,8 +515,8 @@ class _Filling:
         return min(STEP_MIN, self._longest(choice) - choice.minutes, self._free(choice.slot.day))
 
     def _longest(self, choice: _Choice) -> int:
-        longest = choice.kind.longest_min
-        return min(longest, _MATCH_DAY_MOST_MIN) if self._is_match_day(choice.slot.day) else longest
+        longest, day = choice.kind.longest_min, choice.slot.day
+        return min(longest, self._match_day_most(day)) if self._is_match_day(day) else longest
 
     # How hard
 

@@ -16,13 +16,15 @@ from __future__ import annotations
 from math import exp, fsum, isfinite
 from typing import Final
 
+from seasonplan.science.words import N_
+
 SHORTEST_DAYS: Final = 8
 LONGEST_DAYS: Final = 14
 SMALLEST_CUT: Final = 0.41
 LARGEST_CUT: Final = 0.60
 """What is called a taper before a target (Bosquet et al. 2007)."""
 
-CAUTION: Final = (
+CAUTION: Final = N_(
     "Suggested for one to four target events a year. Keep some hard work in it, and adapt it to "
     "how the player feels."
 )

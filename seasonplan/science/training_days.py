@@ -20,7 +20,8 @@ from seasonplan.science.layout.problem import Phase
 from seasonplan.science.phases import PhaseShape
 from seasonplan.science.season_matches import BEST_OF_THREE
 from seasonplan.science.taper import taper_share
-from seasonplan.science.week_target import DayKind, TrainingDay, TrainingRules
+from seasonplan.science.week_target import LIKELY_MATCH, DayKind, TrainingDay, TrainingRules
+from seasonplan.science.words import _, pgettext
 
 if TYPE_CHECKING:
     from seasonplan.science.training_year import TrainingYear, YearEvent
@@ -158,9 +159,18 @@ def training_days(
     for frame in frames:
         week = [plain[day] for day in frame.days]
         for off in _off_days(week, frame.days_off(year.rules), frame.minutes, year):
-            why = f"day off; {off.why}" if off.why else "day off"
+            why = (
+                _("day off; %(why)s") % {"why": off.why}
+                if off.why
+                else pgettext("what a day is", "day off")
+            )
             plain[off.day] = replace(off, kind="off", why=why)
     return plain
+
+
+def busy_word(why: str) -> str:
+    """The reason of a busy day, as it was typed; `busy` in the reader's language without one."""
+    return pgettext("what a day is", "busy") if why in ("", "busy") else why
 
 
 def usual_room(year: TrainingYear) -> list[int]:
@@ -187,7 +197,7 @@ def _plain_days(year: TrainingYear, tapers: Mapping[date, float]) -> dict[date, 
         if kind == "match":
             free = max(0, floor(free - matches * MATCH_MIN))
         ahead = 0 if kind == "match" else ahead + 1
-        found[day] = TrainingDay(
+        made = TrainingDay(
             day=day,
             kind=kind,
             available_min=min(free, LIGHT_MIN.get(kind, free)),
@@ -195,14 +205,18 @@ def _plain_days(year: TrainingYear, tapers: Mapping[date, float]) -> dict[date, 
             expected_matches=matches,
             days_to_match=ahead if ahead <= LOOK_AHEAD_DAYS else None,
             why=why,
+            is_after_match=expected.get(day - _DAY, 0.0) >= LIKELY_MATCH,
         )
+        if kind == "match":
+            made = replace(made, available_min=min(free, made.match_day_min))
+        found[day] = made
     return dict(reversed(found.items()))
 
 
 def _kinds(year: TrainingYear) -> dict[date, tuple[DayKind, str]]:
     """What the days are that are not for training alone, and why."""
     kinds: dict[date, tuple[DayKind, str]] = {
-        day: ("busy", why or "busy") for day, why in year.busy.items()
+        day: ("busy", busy_word(why)) for day, why in year.busy.items()
     }
     for event in year.events:
         for day, kind, why in _days_of(event):
@@ -215,20 +229,20 @@ def _days_of(event: YearEvent) -> Iterator[tuple[date, DayKind, str]]:
     """What an event makes of the days of its trip."""
     where = event.place or event.name
     for day in _days(event.leave, event.arrive - _DAY):
-        yield day, "travel", f"travel to {where}"
+        yield day, "travel", _("travel to %(place)s") % {"place": where}
     if event.arrive < event.start:
         came = event.leave < event.arrive
         if came:
-            yield event.arrive, "arrival", f"arrival in {where}"
+            yield event.arrive, "arrival", _("arrival in %(place)s") % {"place": where}
         for day in _days(event.arrive + (_DAY if came else timedelta()), event.start - _DAY):
-            yield day, "acclimatisation", f"getting used to {where}"
+            yield day, "acclimatisation", _("getting used to %(place)s") % {"place": where}
     for day in _days(event.start, event.end):
         if event.may_play(day):
             yield day, "match", event.name
         else:
-            yield day, "training", f"{event.name}, no round on this day"
+            yield day, "training", _("%(event)s, no round on this day") % {"event": event.name}
     for day in _days(event.end + _DAY, event.back):
-        yield day, "travel", f"travel home from {where}"
+        yield day, "travel", _("travel home from %(place)s") % {"place": where}
 
 
 # Days off.

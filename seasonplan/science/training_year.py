@@ -32,7 +32,6 @@ from math import ceil, fsum
 from typing import Final
 
 from seasonplan.science.layout.problem import Block, Phase
-from seasonplan.science.layout.wording import count, days, listed
 from seasonplan.science.phases import PhaseShape
 from seasonplan.science.spreading import spread, whole
 from seasonplan.science.taper import LARGEST_CUT, SMALLEST_CUT, mean_cut
@@ -40,6 +39,7 @@ from seasonplan.science.training_days import (
     MATCH_MIN,
     Frame,
     Span,
+    busy_word,
     frames_of,
     spans_of,
     training_days,
@@ -52,6 +52,7 @@ from seasonplan.science.week_target import (
     TrainingRules,
     WeekTarget,
 )
+from seasonplan.science.words import N_, _, days, listed, ngettext, number, short_number
 from seasonplan.science.youth import hours_finding, is_young
 
 MOST_RISE: Final = 1.25
@@ -321,29 +322,44 @@ class _Year:
     def _why(self, span: Span, taper: Taper) -> str:
         """What keeps a taper out of the range."""
         wanted = mean_cut(span.length, self.rules.taper_tau_days)
-        said = (
-            f"Before {taper.event} it is {_change(-taper.cut)}, and not the 41 to 60 % that were "
-            "found best"
-        )
+
+        def said(because: str) -> str:
+            return _(
+                "Before %(event)s it is %(change)s, and not the 41 to 60 %% that were found best: "
+                "%(because)s."
+            ) % {"event": taper.event, "change": _change(-taper.cut), "because": because}
+
         if not SMALLEST_CUT <= wanted <= LARGEST_CUT:
-            return f"{said}: the rules of the taper ask for {100 * wanted:.0f} %."
+            return said(
+                _("the rules of the taper ask for %(percent)s %%")
+                % {"percent": number(100 * wanted)}
+            )
         if taper.cut < SMALLEST_CUT:
-            because = "the matches expected bring so much" if taper.match_min else _FEW
-            return f"{said}: {because}."
+            return said(_("the matches expected bring so much") if taper.match_min else _(_FEW))
         inside = [self.days[day] for day in span.days if day in self.frame_of]
         causes = []
         if light := sum(day.is_light for day in inside):
-            causes.append(f"{count(light, 'day')} of travel and settling in")
+            causes.append(
+                ngettext(
+                    "%(count)d day of travel and settling in",
+                    "%(count)d days of travel and settling in",
+                    light,
+                )
+                % {"count": light}
+            )
         if busy := sum(day.day in self.year.busy for day in inside):
-            causes.append(count(busy, "busy day"))
+            causes.append(
+                ngettext("%(count)d busy day", "%(count)d busy days", busy) % {"count": busy}
+            )
         if taper.match_min > 0:
-            causes.append("days with matches")
+            causes.append(_("days with matches"))
         if len(span.owned) < len(span.days):
-            causes.append("the taper before the target ahead of it")
+            causes.append(_("the taper before the target ahead of it"))
         if span.days[0] > span.last - timedelta(days=span.length - 1):
-            causes.append("the beginning of the season")
-        why = f"room is short beside {listed(causes)}" if causes else _FEW
-        return f"{said}: {why}."
+            causes.append(_("the beginning of the season"))
+        if not causes:
+            return said(_(_FEW))
+        return said(_("room is short beside %(causes)s") % {"causes": listed(causes)})
 
     # The targets.
 
@@ -487,30 +503,39 @@ class _Year:
         yield from self._taper_reasons(frame)
         if frame.no_racket:
             yield (
-                "Active rest: away from the racket."
+                _("Active rest: away from the racket.")
                 if frame.phase == "active rest"
-                else "The last weeks of the season are away from the racket."
+                else _("The last weeks of the season are away from the racket.")
             )
         yield from self._match_reasons(frame, week)
         yield from self._session_reasons(frame, week, sessions)
         if minutes and self.is_lighter(frame):
-            yield (
-                f"Week {frame.in_block} of the block is lighter: "
-                f"{100 * self.rules.lighter_share:.0f} % of the hours."
-            )
+            yield _("Week %(week)d of the block is lighter: %(percent)s %% of the hours.") % {
+                "week": frame.in_block,
+                "percent": number(100 * self.rules.lighter_share),
+            }
         yield from self._room_reasons(frame, week, minutes)
         if light := [day for day in week if day.is_light]:
-            eased = " They lower the mean effort." if is_eased else ""
             whys = dict.fromkeys(day.why for day in light)
-            yield f"Light days: {listed(list(whys))}.{eased}"
+            text = (
+                _("Light days: %(days)s. They lower the mean effort.")
+                if is_eased
+                else _("Light days: %(days)s.")
+            )
+            yield text % {"days": listed(list(whys))}
         rise = self.rise(frame)
         own_volume = self.wanted.get(frame.monday) and not self.match_min(frame.days)
         if own_volume and round(100 * rise) != 100:
-            up = "more" if rise > 1 else "less"
-            yield (
-                f"Week {frame.in_block} of {frame.block_weeks}: {abs(100 * rise - 100):.0f} % "
-                f"{up} than the first."
+            text = (
+                _("Week %(week)d of %(weeks)d: %(percent)s %% more than the first.")
+                if rise > 1
+                else _("Week %(week)d of %(weeks)d: %(percent)s %% less than the first.")
             )
+            yield text % {
+                "week": frame.in_block,
+                "weeks": frame.block_weeks,
+                "percent": number(abs(100 * rise - 100)),
+            }
         age = _age_on(self.year.born, frame.monday)
         if age is not None and is_young(age):
             hours = round((minutes + self.match_min(frame.days)) / 60, 1)
@@ -525,15 +550,25 @@ class _Year:
             name, when = span.event.name, days(mine[0], mine[-1])
             if not span.event.is_target:
                 cut = 1 - fsum(self.days[day].taper for day in mine) / len(mine)
-                yield f"Short taper before {name}, {when}: {100 * cut:.0f} % less."
+                yield _("Short taper before %(event)s, %(days)s: %(percent)s %% less.") % {
+                    "event": name,
+                    "days": when,
+                    "percent": number(100 * cut),
+                }
             elif taper := next((t for of, t in self.tapers if of is span), None):
                 normal = self._normal(mine)
                 held = sum(self.days[day].aim_min for day in mine) + self.match_min(mine)
-                yield (
-                    f"Taper before {name}, {when}: {_change(held / normal - 1)} on these days, "
-                    f"{_change(-taper.cut)} over all {len(span.days)}, matches counted; effort and "
-                    "sessions stay as far as the minutes hold them (Bosquet et al. 2007)."
-                )
+                yield _(
+                    "Taper before %(event)s, %(days)s: %(here)s on these days, %(whole)s over all "
+                    "%(count)d, matches counted; effort and sessions stay as far as the minutes "
+                    "hold them (Bosquet et al. 2007)."
+                ) % {
+                    "event": name,
+                    "days": when,
+                    "here": _change(held / normal - 1),
+                    "whole": _change(-taper.cut),
+                    "count": len(span.days),
+                }
                 if taper.why:
                     yield taper.why
 
@@ -545,15 +580,19 @@ class _Year:
                 for event in self.year.events
                 if any(event.matches_by_day.get(day.day) for day in week)
             ]
-            yield (
-                f"{listed(names)}: about {expected:.1f} matches, {MATCH_MIN * expected:.0f} "
-                "minutes on average, take the place of training on court."
-            )
+            yield _(
+                "%(events)s: about %(matches)s matches, %(minutes)s minutes on average, take the "
+                "place of training on court."
+            ) % {
+                "events": listed(names),
+                "matches": number(expected, 1),
+                "minutes": number(MATCH_MIN * expected),
+            }
             if frame.no_racket:
-                yield "Matches lie in a week away from the racket."
+                yield _("Matches lie in a week away from the racket.")
         off = sum(day.kind in ("off", "busy") for day in week)
         if off < frame.days_off(self.rules):
-            yield "Every other day may hold a match: a day off comes with the first loss."
+            yield _("Every other day may hold a match: a day off comes with the first loss.")
 
     def _session_reasons(
         self, frame: Frame, week: Sequence[TrainingDay], sessions: int
@@ -565,27 +604,50 @@ class _Year:
         usual = on + frame.shape.off_court_sessions
         matches = fsum(day.expected_matches for day in week)
         if sessions + matches < FREQUENCY_KEPT * usual:
-            with_matches = f" and about {matches:.1f} matches" if matches else ""
-            yield (
-                f"The minutes of the taper hold {count(sessions, 'session')}{with_matches} instead "
-                f"of {usual} sessions."
+            text = (
+                ngettext(
+                    "The minutes of the taper hold %(count)d session and about %(matches)s matches "
+                    "instead of %(usual)d sessions.",
+                    "The minutes of the taper hold %(count)d sessions and about %(matches)s "
+                    "matches instead of %(usual)d sessions.",
+                    sessions,
+                )
+                if matches
+                else ngettext(
+                    "The minutes of the taper hold %(count)d session instead of %(usual)d "
+                    "sessions.",
+                    "The minutes of the taper hold %(count)d sessions instead of %(usual)d "
+                    "sessions.",
+                    sessions,
+                )
             )
+            yield text % {"count": sessions, "matches": number(matches, 1), "usual": usual}
 
     def _room_reasons(
         self, frame: Frame, week: Sequence[TrainingDay], minutes: int
     ) -> Iterator[str]:
         busy = [day for day in week if day.day in self.year.busy]
         if busy:
-            whys = listed(list(dict.fromkeys(self.year.busy[day.day] or "busy" for day in busy)))
-            yield f"{count(len(busy), 'busy day')} ({whys}): the hours of the week are fewer."
+            whys = dict.fromkeys(busy_word(self.year.busy[day.day]) for day in busy)
+            yield ngettext(
+                "%(count)d busy day (%(why)s): the hours of the week are fewer.",
+                "%(count)d busy days (%(why)s): the hours of the week are fewer.",
+                len(busy),
+            ) % {"count": len(busy), "why": listed(list(whys))}
         wanted = self.wanted.get(frame.monday)
         if wanted is None:
             return
         held = sum(day.aim_min for day in week if day.day not in self.span_of)
         if held < wanted - 2 * _STEP_MIN:
             light = any(day.is_light for day in week)
-            what = "The light days leave" if light else "The player's free time leaves"
-            yield f"{what} room for {_hours(held)} of {_hours(wanted)} hours."
+            match = any(day.kind == "match" for day in week)
+            if light:
+                text = _("The light days leave room for %(held)s of %(wanted)s hours.")
+            elif match:
+                text = _("The days with matches leave room for %(held)s of %(wanted)s hours.")
+            else:
+                text = _("The player's free time leaves room for %(held)s of %(wanted)s hours.")
+            yield text % {"held": _hours(held), "wanted": _hours(wanted)}
 
 
 def _held(*minutes: int) -> int:
@@ -593,12 +655,13 @@ def _held(*minutes: int) -> int:
     return sum(each // SHORTEST_SESSION_MIN for each in minutes)
 
 
-_FEW: Final = "the minutes are so few that whole sessions show"
+_FEW: Final = N_("the minutes are so few that whole sessions show")
 
 
 def _change(part: float) -> str:
     """`55 % less`, `12 % more`."""
-    return f"{abs(100 * part):.0f} % {'more' if part > 0 else 'less'}"
+    text = _("%(percent)s %% more") if part > 0 else _("%(percent)s %% less")
+    return text % {"percent": number(abs(100 * part))}
 
 
 def _in_sum(parts: Mapping[Emphasis, float]) -> dict[Emphasis, float]:
@@ -608,7 +671,7 @@ def _in_sum(parts: Mapping[Emphasis, float]) -> dict[Emphasis, float]:
 
 
 def _hours(minutes: float) -> str:
-    return f"{round(minutes / 60, 1):g}"
+    return short_number(round(minutes / 60, 1))
 
 
 def _age_on(born: date | None, day: date) -> int | None:

@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from typing import Final, Literal, get_args
 
 from seasonplan.science.layout.problem import Phase
+from seasonplan.science.words import pgettext
 
 Emphasis = Literal[
     "endurance",
@@ -32,6 +33,14 @@ DayKind = Literal["training", "off", "busy", "travel", "arrival", "acclimatisati
 """What a day is before any session is put on it. `off` is a day off all organised training; on
 `travel` and `arrival` days, on the way out or back, and while acclimatising, training is light;
 `match` is any day of an event on which the player may play; on a `busy` day there is no time."""
+
+LIKELY_MATCH: Final = 0.5
+"""From so many matches expected on a day on, a match is likely (common practice, no source)."""
+
+MATCH_DAY_MIN: Final = 60
+UNLIKELY_MATCH_DAY_MIN: Final = 90
+"""The most minutes of training on a day with a match, for a warm-up and a little recovery; a little
+more where a match is not likely (common practice, no source)."""
 
 LIGHT_EFFORT: Final = 4
 """The most effort of a session on a light day (0-10; common practice, no source)."""
@@ -73,10 +82,11 @@ class TrainingDay:
     `taper` is the share of a normal day's volume that a taper leaves (1 outside of one);
     `expected_matches` is the mean number of matches on that day (0 to 1 for most players);
     `days_to_match` counts the days until the next day on which a match may be played, 0 on such a
-    day, or None if there is none within the next fourteen. `why` says in words what makes the day
-    what it is, such as "travel to Perth". `aim_min` is what the day would take of the week's
-    minutes, were they spread as evenly as the days allow: the aims of a week add up to its minutes,
-    and those before a target to its taper. They are a help for whoever fills the week, no rule.
+    day, or None if there is none within the next fourteen; `is_after_match` says that a match is
+    likely on the day before. `why` says in words what makes the day what it is, such as "travel to
+    Perth". `aim_min` is what the day would take of the week's minutes, were they spread as evenly
+    as the days allow: the aims of a week add up to its minutes, and those before a target to its
+    taper. They are a help for whoever fills the week, no rule.
     """
 
     day: date
@@ -87,6 +97,7 @@ class TrainingDay:
     days_to_match: int | None = None
     why: str = ""
     aim_min: int = 0
+    is_after_match: bool = False
 
     @property
     def is_light(self) -> bool:
@@ -100,6 +111,12 @@ class TrainingDay:
     @property
     def is_before_match(self) -> bool:
         return self.days_to_match == 1
+
+    @property
+    def match_day_min(self) -> int:
+        """The most minutes of training, were this a day with a match."""
+        likely = self.expected_matches >= LIKELY_MATCH
+        return MATCH_DAY_MIN if likely else UNLIKELY_MATCH_DAY_MIN
 
 
 @dataclass(frozen=True)
@@ -202,3 +219,38 @@ class PlannedSession:
     @property
     def is_hard(self) -> bool:
         return self.effort_0_10 >= HARD_EFFORT
+
+
+def emphasis_word(emphasis: str) -> str:
+    """What a session trains, in the reader's language, within a sentence: `strength`."""
+    return {
+        "endurance": pgettext("emphasis", "endurance"),
+        "strength": pgettext("emphasis", "strength"),
+        "power": pgettext("emphasis", "power"),
+        "speed and agility": pgettext("emphasis", "speed and agility"),
+        "coordination and balance": pgettext("emphasis", "coordination and balance"),
+        "technique": pgettext("emphasis", "technique"),
+        "tactics and match play": pgettext("emphasis", "tactics and match play"),
+        "recovery": pgettext("emphasis", "recovery"),
+        "other sport": pgettext("emphasis", "other sport"),
+    }[emphasis]
+
+
+def emphasis_label(emphasis: str) -> str:
+    """The same by itself, as a heading or in a list: `Strength`."""
+    return {
+        "endurance": pgettext("emphasis", "Endurance"),
+        "strength": pgettext("emphasis", "Strength"),
+        "power": pgettext("emphasis", "Power"),
+        "speed and agility": pgettext("emphasis", "Speed and agility"),
+        "coordination and balance": pgettext("emphasis", "Coordination and balance"),
+        "technique": pgettext("emphasis", "Technique"),
+        "tactics and match play": pgettext("emphasis", "Tactics and match play"),
+        "recovery": pgettext("emphasis", "Recovery"),
+        "other sport": pgettext("emphasis", "Other sport"),
+    }[emphasis]
+
+
+def court_word(court: Court) -> str:
+    """`on court` or `off court`, in the reader's language."""
+    return pgettext("court", "on court") if court == "on court" else pgettext("court", "off court")

@@ -21,6 +21,8 @@ from math import floor, isfinite, sqrt
 from statistics import mean, stdev
 from typing import Final, Literal
 
+from seasonplan.science.words import N_, _, pgettext
+
 WINDOW_DAYS: Final = 28
 """How far back a usual reaches (practice, 14 to 28 days): the caller picks the entries."""
 
@@ -35,7 +37,7 @@ TALK_Z: Final = 1.5
 TALK_TODAY_Z: Final = 2.0
 """Distances from the usual, in standard deviations, at which to talk (practice)."""
 
-CAUTION: Final = (
+CAUTION: Final = N_(
     "Compared with this player's own last four weeks, by a rule of thumb. "
     "Single answers are unlike the usual by chance on many days: all five together say more. "
     "A reason to talk, not a diagnosis."
@@ -47,19 +49,28 @@ Direction = Literal["lower", "higher"]
 Level = Literal["talk", "talk today"]
 Item = Literal["sleep", "freshness", "muscles", "calm", "mood", "total"]
 
-_ITEMS: Final[tuple[tuple[Item, str, int], ...]] = (
-    ("total", "All five together", 5 * HIGHEST_STEP),
-    ("sleep", "Sleep", HIGHEST_STEP),
-    ("freshness", "Freshness", HIGHEST_STEP),
-    ("muscles", "Muscles", HIGHEST_STEP),
-    ("calm", "Calm", HIGHEST_STEP),
-    ("mood", "Mood", HIGHEST_STEP),
-)
+_ITEMS: Final[tuple[Item, ...]] = ("total", "sleep", "freshness", "muscles", "calm", "mood")
+
+_LEAST_BELOW: Final = TALK_Z * SMALLEST_SD
+"""A value less than this below the mean has no flag, whatever the spread: most are, and lists of
+hundreds of players are spared their statistics."""
 
 _ADVICE: Final[dict[Level, str]] = {
-    "talk": "Worth talking about.",
-    "talk today": "Worth talking about today.",
+    "talk": N_("Worth talking about."),
+    "talk today": N_("Worth talking about today."),
 }
+
+
+def item_word(item: Item) -> str:
+    """What was asked for, in the reader's language: `Sleep`."""
+    return {
+        "total": pgettext("day log", "All five together"),
+        "sleep": pgettext("day log", "Sleep"),
+        "freshness": pgettext("day log", "Freshness"),
+        "muscles": pgettext("day log", "Muscles"),
+        "calm": pgettext("day log", "Calm"),
+        "mood": pgettext("day log", "Mood"),
+    }[item]
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,15 +188,23 @@ def flags(today: DayFeeling, earlier: Sequence[DayFeeling]) -> tuple[Flag, ...]:
     """
     found = []
     days = [(day.total, *day.steps) for day in earlier]
-    for index, (item, label, most) in enumerate(_ITEMS):
+    for index, item in enumerate(_ITEMS):
         value = (today.total, *today.steps)[index]
         if value is None:
             continue
-        unlike = unlike_usual(value, [step for day in days if (step := day[index]) is not None])
+        before = [step for day in days if (step := day[index]) is not None]
+        if sum(before) - value * len(before) < _LEAST_BELOW * len(before):
+            continue
+        unlike = unlike_usual(value, before)
         if unlike is None or unlike.direction == "higher":
             continue
-        usual = floor(unlike.baseline.mean + 0.5)
-        sentence = f"{label} {value} of {most}; usually about {usual}. {_ADVICE[unlike.level]}"
+        sentence = _("%(item)s %(value)d of %(most)d; usually about %(usual)d. %(advice)s") % {
+            "item": item_word(item),
+            "value": value,
+            "most": HIGHEST_STEP * (5 if item == "total" else 1),
+            "usual": floor(unlike.baseline.mean + 0.5),
+            "advice": _(_ADVICE[unlike.level]),
+        }
         found.append(Flag(item, unlike, sentence))
     return tuple(found)
 
@@ -205,7 +224,7 @@ def sum_of_steps(steps: Sequence[int], highest: int) -> int:
 OVERUSE_ANSWERS: Final = (0, 8, 17, 25)
 """Values of the four answers, from no problem to the worst (form of 2020, from memory)."""
 
-_NO_PROBLEM, _, _MODERATE, _WORST = OVERUSE_ANSWERS
+_NO_PROBLEM, _MINOR, _MODERATE, _WORST = OVERUSE_ANSWERS
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,9 +16,11 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import Final, Literal
 
+from seasonplan.science.words import N_, _, short_number
+
 ADULT_AGE: Final = 18
 
-CAUTION: Final = (
+CAUTION: Final = N_(
     "Under 18, a guardian and the coach agree on the plan together. Growth spurt, pain for more "
     "than two weeks, weight loss, missed periods, low mood: see a doctor. Guidelines describe "
     "groups, not one player."
@@ -62,8 +64,11 @@ def hours_finding(weekly_hours: float, age: int) -> YouthFinding | None:
         return None
     return YouthFinding(
         "hours",
-        f"{weekly_hours:g} hours a week at {age}: more hours than years. How does the player find "
-        "it, and is there time for friends, school and play?",
+        _(
+            "%(hours)s hours a week at %(age)d: more hours than years. How does the player find "
+            "it, and is there time for friends, school and play?"
+        )
+        % {"hours": short_number(weekly_hours), "age": age},
         JAYANTHI,
     )
 
@@ -80,8 +85,11 @@ def free_play_finding(organised_hours: float, free_hours: float) -> YouthFinding
         return None
     return YouthFinding(
         "free play",
-        f"{organised_hours:g} hours organised and {free_hours:g} hours of free play a week: more "
-        "than two to one. Where could play without a coach find room?",
+        _(
+            "%(organised)s hours organised and %(free)s hours of free play a week: more than two "
+            "to one. Where could play without a coach find room?"
+        )
+        % {"organised": short_number(organised_hours), "free": short_number(free_hours)},
         JAYANTHI,
     )
 
@@ -97,7 +105,7 @@ def days_off_finding(days_off: int) -> YouthFinding | None:
         return None
     return YouthFinding(
         "days off",
-        "No day off all organised sport this week. Which day could be free?",
+        _("No day off all organised sport this week. Which day could be free?"),
         AAP_2007,
     )
 
@@ -115,8 +123,11 @@ def months_off_finding(months_off: float, wanted: MonthsOff) -> YouthFinding | N
         return None
     return YouthFinding(
         "months off",
-        f"{months_off:g} of {wanted} months a year away from tennis. When could there be another "
-        "sport, or none?",
+        _(
+            "%(months)s of %(wanted)d months a year away from tennis. When could there be another "
+            "sport, or none?"
+        )
+        % {"months": short_number(months_off), "wanted": wanted},
         _MONTHS_OFF[wanted],
     )
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Self
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 
 from seasonplan.academy.access import coached_ids, member_ids, team_player_ids
 from seasonplan.academy.models import Player
@@ -46,17 +46,37 @@ def trained_by(person: Person) -> models.QuerySet[Player]:
 
 
 def parts_changed_by(person: Person, player: Player) -> frozenset[Court]:
-    """The parts of the player's weeks that the person may change, in two queries at most.
+    """The parts of the player's weeks that the person may change, in one query.
 
     Who changes none gets the empty set; whether they may look is not asked here.
     """
-    with_staff = (
-        type(player).objects.filter(pk=player.pk, training__off_court_by_staff=True).exists()
+    seen = seen_with_parts(person).filter(pk=player.pk).first()
+    return parts_of(seen) if seen else frozenset()
+
+
+def seen_with_parts(person: Person) -> models.QuerySet[Player]:
+    """The players that the person sees, with academy and training, for `parts_of` to ask no more.
+
+    `is_coached` and `is_staffed` say how the person works with the player.
+    """
+    links = person.memberships.filter(players=OuterRef("pk"))
+    return (
+        Player.objects.visible_to(person)
+        .select_related("academy", "training")
+        .annotate(
+            is_coached=Exists(links.filter(role="coach")),
+            is_staffed=Exists(links.filter(role="staff")),
+        )
     )
-    links = person.memberships.filter(players=player.pk).values_list("role", flat=True)
+
+
+def parts_of(player: Any) -> frozenset[Court]:
+    """What `parts_changed_by` says, for a player from `seen_with_parts`, without a query."""
+    training = getattr(player, "training", None)
+    with_staff = training is not None and training.off_court_by_staff
     parts: set[Court] = set()
-    if "coach" in links:
+    if player.is_coached:
         parts |= {"on court"} if with_staff else {"on court", "off court"}
-    if "staff" in links and with_staff:
+    if player.is_staffed and with_staff:
         parts.add("off court")
     return frozenset(parts)

@@ -8,10 +8,13 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
+from django.utils.functional import lazy
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, pgettext_lazy
 
 from seasonplan.academy.models import Academy, Player
 from seasonplan.plans.models import Block
-from seasonplan.science.week_target import EMPHASES
+from seasonplan.science.week_target import EMPHASES, emphasis_label
 from seasonplan.training.access import OfAPlayer, SessionKindQuerySet
 
 LONGEST_SESSION_MIN = 600
@@ -21,16 +24,16 @@ EFFORT = [MinValueValidator(0), MaxValueValidator(10)]
 
 
 class Court(models.TextChoices):
-    ON = "on court", "On court"
-    OFF = "off court", "Off court"
+    ON = "on court", pgettext_lazy("court", "On court")
+    OFF = "off court", pgettext_lazy("court", "Off court")
 
 
-EMPHASIS_CHOICES = [(emphasis, emphasis.capitalize()) for emphasis in EMPHASES]
+EMPHASIS_CHOICES = [(emphasis, lazy(emphasis_label, str)(emphasis)) for emphasis in EMPHASES]
 
 
 def validate_phases(value: object) -> None:
     if not isinstance(value, list) or not set(value) <= set(Block.Phase.values):
-        raise ValidationError("Choose phases from the list.")
+        raise ValidationError(_("Choose phases from the list."))
 
 
 class SessionKind(models.Model):
@@ -85,7 +88,7 @@ class SessionKind(models.Model):
                     longest_min__lte=LONGEST_SESSION_MIN,
                 ),
                 name="session_kind_minutes_in_order",
-                violation_error_message=(
+                violation_error_message=gettext_lazy(
                     "The usual minutes lie between the shortest and the longest."
                 ),
             ),

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as N_
+
 # The first that occurs in what a browser says of itself; the order matters, because most name
 # others as well.
 PROGRAMS: Final = (
@@ -18,11 +21,11 @@ PROGRAMS: Final = (
     ("Safari/", "Safari"),
 )
 SYSTEMS: Final = (
-    ("iPhone", "an iPhone"),
-    ("iPad", "an iPad"),
+    ("iPhone", N_("an iPhone")),
+    ("iPad", N_("an iPad")),
     ("Android", "Android"),
     ("Windows", "Windows"),
-    ("Mac OS X", "a Mac"),
+    ("Mac OS X", N_("a Mac")),
     ("CrOS", "ChromeOS"),
     ("Linux", "Linux"),
 )
@@ -33,5 +36,7 @@ def browser_name(user_agent: str) -> str:
     program = next((name for mark, name in PROGRAMS if mark in user_agent), "")
     system = next((name for mark, name in SYSTEMS if mark in user_agent), "")
     if not program:
-        return "Another program"
-    return f"{program} on {system}" if system else program
+        return _("Another program")
+    if not system:
+        return program
+    return _("%(program)s on %(system)s") % {"program": program, "system": _(system)}

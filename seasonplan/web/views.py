@@ -1,7 +1,11 @@
-"""Addresses that belong to no domain: health, and the pages for what went wrong."""
+"""Addresses that belong to no domain: health, readiness, and the pages for what went wrong."""
+
+from functools import cache
 
 from django.contrib.auth.decorators import login_not_required
-from django.db import connection
+from django.db import DatabaseError, connection
+from django.db.migrations.loader import MigrationLoader
+from django.db.migrations.recorder import MigrationRecorder
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
@@ -17,6 +21,32 @@ def health(request: HttpRequest) -> HttpResponse:
     with connection.cursor() as cursor:
         cursor.execute("SELECT 1")
     return HttpResponse("ok", content_type="text/plain")
+
+
+@login_not_required
+@never_cache
+@require_safe
+def ready(request: HttpRequest) -> HttpResponse:
+    """Answer 200 `ready` when this process can take requests; else 503 with what is missing."""
+    try:
+        applied = set(MigrationRecorder(connection).applied_migrations())
+    except DatabaseError:
+        return _not_ready("the database cannot be reached")
+    if missing := sorted(_migrations() - applied):
+        app, name = missing[0]
+        more = f" and {len(missing) - 1} more" if len(missing) > 1 else ""
+        return _not_ready(f"the migration {app}.{name}{more} is not applied")
+    return HttpResponse("ready", content_type="text/plain")
+
+
+def _not_ready(reason: str) -> HttpResponse:
+    return HttpResponse(f"not ready: {reason}", content_type="text/plain", status=503)
+
+
+@cache
+def _migrations() -> frozenset[tuple[str, str]]:
+    """The migrations that this version of the program comes with."""
+    return frozenset(MigrationLoader(None).disk_migrations)
 
 
 @login_not_required

@@ -15,6 +15,8 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.templatetags.static import static
 from django.urls import reverse
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 KEPT_FOR = "Seasonplan-Kept-For"
@@ -43,8 +45,8 @@ def manifest(request: HttpRequest, start: str) -> HttpResponse:
             "id": "/",
             "name": "Seasonplan",
             "short_name": "Seasonplan",
-            "description": "Your season: this week, the year, and your log.",
-            "lang": "en",
+            "description": _("Your season: this week, the year, and your log."),
+            "lang": get_language(),
             "start_url": reverse(start),
             "scope": "/",
             "display": "standalone",
@@ -71,8 +73,9 @@ def service_worker(request: HttpRequest, start: str, gates: tuple[str, ...]) -> 
         request,
         "web/worker.js",
         {
-            "version": _version(),
+            "version": version(),
             "static": settings.STATIC_URL,
+            "words": reverse("words", args=["-"]).partition("-")[0],
             "start": reverse(start),
             "login": reverse(settings.LOGIN_URL),
             "gates": gates,
@@ -84,7 +87,7 @@ def service_worker(request: HttpRequest, start: str, gates: tuple[str, ...]) -> 
     return answer
 
 
-def _version() -> str:
+def version() -> str:
     """Changes whenever any static file does; the same all the time in development."""
     found = getattr(staticfiles_storage, "manifest_hash", "") or "development"
     return re.sub(r"[^0-9a-z]", "", str(found))

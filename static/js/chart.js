@@ -1,6 +1,6 @@
-// The chart for the pointer: on demand, in place of the drawing that came with the page. Without this
-// script, or on paper, the drawing stays.
+// The chart for the pointer: on demand, in place of the drawing, which stays without this and on paper.
 
+const say = globalThis.gettext ?? ((text) => text);
 const SYMBOLS = { circle: "circle", square: "square", triangle: "triangle-up", diamond: "diamond", star: "star", cross: "cross" };
 // The library would bring a style for maps, which are not used and which our content policy refuses;
 // it takes an element of this name for that style.
@@ -27,7 +27,23 @@ function load(src) {
   });
 }
 
+// Bars within one another: a wide hollow one for what was planned, a narrow full one for what was done.
+function bars(data) {
+  const ink = token("--ink");
+  return data.bars.map(({ name, hollow, part, y }) => ({
+    type: "bar",
+    name,
+    x: data.labels,
+    y,
+    width: hollow ? 0.8 : 0.4,
+    hovertext: data.words,
+    hoverinfo: "text",
+    marker: { color: part.map((is) => token(is ? "--hatch" : hollow ? "--sheet" : "--ink")), line: { color: ink, width: 1 } },
+  }));
+}
+
 function traces(data) {
+  if (data.bars) return bars(data);
   const ink = token("--ink");
   const shown = (y) => (data.percent ? 100 * y : y);
   const groups = new Map();
@@ -74,7 +90,7 @@ function traces(data) {
     fill: "toself",
     fillcolor: sheer(ink, 0.12),
     hoverinfo: "skip",
-    name: "interval of the line",
+    name: say("interval of the line"),
     x: [...data.band.map((b) => b[0]), ...data.band.map((b) => b[0]).reverse()],
     y: [...data.band.map((b) => shown(b[1])), ...data.band.map((b) => shown(b[2])).reverse()],
   };
@@ -83,15 +99,19 @@ function traces(data) {
 
 function layout(data) {
   const axis = { gridcolor: token("--line"), linecolor: token("--line-strong"), mirror: true, zeroline: false };
+  const axes = data.bars
+    ? [{ nticks: 14, automargin: true }, {}]
+    : [{ dtick: 1, range: data.xRange }, { range: data.yRange.map((y) => (data.percent ? 100 * y : y)), ticksuffix: data.percent ? " %" : "" }];
   return {
+    barmode: "overlay",
+    xaxis: { ...axis, title: { text: data.x }, ...axes[0] },
+    yaxis: { ...axis, title: { text: data.y }, ...axes[1] },
     height: 560,
-    margin: { l: 64, r: 16, t: 8, b: 56 },
+    margin: { l: 64, r: 16, t: data.bars ? 40 : 8, b: 56 },
     paper_bgcolor: token("--sheet"),
     plot_bgcolor: token("--sheet"),
     font: { family: token("--font"), color: token("--ink"), size: 13 },
-    xaxis: { ...axis, title: { text: data.x }, dtick: 1, range: data.xRange },
-    yaxis: { ...axis, title: { text: data.y }, range: data.yRange.map((y) => (data.percent ? 100 * y : y)), ticksuffix: data.percent ? " %" : "" },
-    legend: { orientation: "h", y: -0.2 },
+    legend: { orientation: "h", ...(data.bars ? { y: 1.02, yanchor: "bottom" } : { y: -0.2 }) },
     hoverlabel: { align: "left" },
   };
 }
@@ -100,11 +120,11 @@ async function show(button) {
   const box = button.parentElement.querySelector("[data-chart-box]");
   const data = JSON.parse(document.getElementById("chart-data").textContent);
   button.disabled = true;
-  button.textContent = "Loading the chart …";
+  button.textContent = say("Loading the chart …");
   try {
     await load(button.dataset.chart);
   } catch {
-    button.textContent = "The chart could not be loaded; the drawing stays";
+    button.textContent = say("The chart could not be loaded; the drawing stays");
     return;
   }
   const drawing = box.firstElementChild;

@@ -2,6 +2,7 @@
 
 const announcer = document.getElementById("announcer");
 const trouble = document.getElementById("trouble");
+const say = globalThis.gettext ?? ((text) => text);
 
 function announce(text) {
   announcer.textContent = "";
@@ -20,18 +21,18 @@ document.body.addEventListener("htmx:beforeRequest", () => {
 });
 
 document.body.addEventListener("htmx:sendError", () => {
-  showTrouble("The server could not be reached. Nothing was changed; check the connection and try again.");
+  showTrouble(say("The server could not be reached. Nothing was changed; check the connection and try again."));
 });
 
 document.body.addEventListener("htmx:timeout", () => {
-  showTrouble("The server took too long to answer. Reload the page to see how things stand.");
+  showTrouble(say("The server took too long to answer. Reload the page to see how things stand."));
 });
 
 document.body.addEventListener("htmx:responseError", (event) => {
   const { status } = event.detail.xhr;
-  if (status === 403) showTrouble("You may look at this, but not change it.");
-  else if (status === 404) showTrouble("This is no longer here. Reload the page to see how things stand.");
-  else showTrouble("Something broke on our side. Reload the page and try once more.");
+  if (status === 403) showTrouble(say("You may look at this, but not change it."));
+  else if (status === 404) showTrouble(say("This is no longer here. Reload the page to see how things stand."));
+  else showTrouble(say("Something broke on our side. Reload the page and try once more."));
 });
 
 // A piece can carry a sentence for the live region.

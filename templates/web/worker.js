@@ -4,6 +4,7 @@
 
 const VERSION = "{{ version|escapejs }}";
 const STATIC = "{{ static|escapejs }}";
+const WORDS = "{{ words|escapejs }}";
 const START = "{{ start|escapejs }}";
 const LOGIN = "{{ login|escapejs }}";
 const GATES = [{% for gate in gates %}"{{ gate|escapejs }}", {% endfor %}];
@@ -33,7 +34,7 @@ self.addEventListener("fetch", (event) => {
   if (url.origin !== self.location.origin) return;
   if (request.method !== "GET") {
     if (GATES.some((gate) => url.pathname.startsWith(gate))) event.waitUntil(forget());
-  } else if (url.pathname.startsWith(STATIC)) event.respondWith(file(event));
+  } else if ([STATIC, WORDS].some((place) => url.pathname.startsWith(place))) event.respondWith(file(event));
   else if (request.mode === "navigate") event.respondWith(page(event));
 });
 
@@ -119,7 +120,7 @@ async function keepFiles(urls) {
 async function file({ request }) {
   const cache = await caches.open(FILES);
   const copy = await cache.match(request, { ignoreVary: true });
-  if (copy && /\.[0-9a-f]{12}\./.test(request.url)) return copy;
+  if (copy && /\.[0-9a-f]{12}\.|\?v=[0-9a-f]/.test(request.url)) return copy;
   try {
     const answer = await fetch(request);
     if (answer.status === 200) await cache.put(request, answer.clone());
@@ -130,10 +131,10 @@ async function file({ request }) {
   }
 }
 
-function nothing() {
-  const text = `<!doctype html><html lang="en"><meta charset="utf-8"><title>No signal</title>
+{% translate "No signal" as no_signal %}{% translate "The server cannot be reached, and this page is not kept on this phone." as not_kept %}{% translate "This week" as this_week %}function nothing() {
+  const text = `<!doctype html><html lang="{{ LANGUAGE_CODE|escapejs }}"><meta charset="utf-8"><title>{{ no_signal|escapejs }}</title>
 <meta name="viewport" content="width=device-width"><meta name="color-scheme" content="light dark">
-<body><h1>No signal</h1><p>The server cannot be reached, and this page is not kept on this phone.</p>
-<p><a href="${START}">This week</a></p>`;
+<body><h1>{{ no_signal|escapejs }}</h1><p>{{ not_kept|escapejs }}</p>
+<p><a href="${START}">{{ this_week|escapejs }}</a></p>`;
   return new Response(text, { status: 503, headers: { "Content-Type": "text/html; charset=utf-8" } });
 }

@@ -103,3 +103,12 @@ def test_nobody_is_asked_what_is_decided(cast: Cast, child: Player, as_: As) -> 
     give_consent(child, by=cast.guardian, now=timezone.now())
     as_(cast.player).post(f"/players/{child.pk}/consent/ask/")
     assert mail.outbox == []
+
+
+def test_a_guardian_is_asked_in_their_own_language(cast: Cast, child: Player, as_: As) -> None:
+    cast.guardian.language = "fr"
+    cast.guardian.save()
+    as_(cast.player).post(f"/players/{child.pk}/consent/ask/", headers={"Accept-Language": "es"})
+    (message,) = mail.outbox
+    assert message.subject == f"Seasonplan : une question au sujet de {child}"
+    assert message.body.startswith("Bonjour Gita Guardian,")

@@ -30,7 +30,7 @@ NEWCOMER = {"name": "Gordon Gray", "password": "moonball-tie-break-9"}
 
 
 @pytest.fixture(autouse=True)
-def no_rate_limits_left_over() -> None:
+def no_rate_limits_left_over(db: None) -> None:
     cache.clear()
 
 

@@ -247,11 +247,11 @@ def test_a_coach_reads_their_roles_and_players(cast: Cast, as_) -> None:
 @pytest.mark.parametrize(
     ("role", "links"),
     [
-        ("coach", ["Players", "Event calendar", "People"]),
-        ("director", ["Players", "Event calendar", "People"]),
-        ("player", ["Phone", "My season", "Event calendar"]),
-        ("guardian", ["Players", "Event calendar"]),
-        ("staff", ["Players", "Event calendar"]),
+        ("coach", ["Players", "Academy", "Event calendar", "Sessions", "People"]),
+        ("director", ["Players", "Academy", "Event calendar", "Sessions", "People"]),
+        ("player", ["Phone", "My season", "Event calendar", "Sessions"]),
+        ("guardian", ["Players", "Event calendar", "Sessions"]),
+        ("staff", ["Players", "Academy", "Event calendar", "Sessions"]),
         ("stranger", ["Players"]),
     ],
 )

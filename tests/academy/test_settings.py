@@ -2,12 +2,14 @@
 
 from collections.abc import Callable
 from typing import Any
+from urllib.parse import urlsplit
 
 import pytest
+from django.core.mail import EmailMessage
 from django.db import IntegrityError, transaction
 from django.test import Client
 
-from seasonplan.academy.models import Contact, Readers, RequiredSharing
+from seasonplan.academy.models import Contact, Person, Readers, RequiredSharing
 from seasonplan.academy.requiring import requirements_of
 from tests.conftest import Cast
 from tests.plans.pages import read
@@ -23,16 +25,16 @@ CONTACT = {
     "reachable": "Every day",
     "line": "Whatever it is.",
 }
-USUAL = {"consent_age": "16", "health": "0", "notes": "0"}
+USUAL = {"language": "en-gb", "consent_age": "16", "health": "0", "notes": "0"}
 
 
 def test_a_director_sets_everything_and_finds_it_again(cast: Cast, as_: As) -> None:
     director = as_(cast.director)
-    asked = {"consent_age": "15", "health": "1", "notes": "2", **CONTACT}
+    asked = {"language": "es", "consent_age": "15", "health": "1", "notes": "2", **CONTACT}
     answer = director.post(PATH, asked)
     assert (answer.status_code, answer["Location"]) == (302, f"{PATH}?academy={cast.academy.pk}")
     cast.academy.refresh_from_db()
-    assert cast.academy.consent_age == 15
+    assert (cast.academy.language, cast.academy.consent_age) == ("es", 15)
     page = read(director.get(PATH))
     for name, typed in asked.items():
         assert page.typed(name) == typed
@@ -71,6 +73,21 @@ def test_a_coach_reads_the_contact_and_changes_nothing(cast: Cast, as_: As) -> N
     assert page.all("form") == []
     assert as_(cast.coach).post(PATH, {**USUAL, "consent_age": "13"}).status_code == 403
     assert "Nobody is named yet" not in read(as_(cast.coach).get("/people/")).text
+
+
+def test_invitations_and_who_joins_by_one_speak_the_language_of_the_academy(
+    cast: Cast, as_: As, client: Client, mailoutbox: list[EmailMessage]
+) -> None:
+    director = as_(cast.director)
+    assert director.post(PATH, {**USUAL, "language": "de"}).status_code == 422
+    director.post(PATH, {**USUAL, "language": "fr"})
+    director.post("/people/invite/", {"email": "neu@academy.test", "role": "coach"})
+    mail = mailoutbox[-1]
+    assert mail.subject == f"Seasonplan : invitation à {cast.academy}"
+    assert "vous invite à rejoindre" in mail.body
+    link = next(line for line in mail.body.splitlines() if "/invitations/" in line)
+    client.post(urlsplit(link).path, {"name": "Noé Neuf", "password": "un-mot-de-passe-27"})
+    assert Person.objects.get(email="neu@academy.test").language == "fr"
 
 
 @pytest.mark.parametrize(

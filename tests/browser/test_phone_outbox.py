@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import threading
-from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Any
 
@@ -14,9 +13,9 @@ from django.utils import timezone
 from playwright.sync_api import BrowserContext, Locator, Page, Request, expect
 
 from seasonplan.academy.models import Academy
-from seasonplan.checkins import phone_views
 from seasonplan.checkins.models import DayLog, EventCheckIn, Message, SessionLog
-from tests.browser.browsing import NARROW, PATIENCE_MS, Browsing
+from seasonplan.training import phone_views
+from tests.browser.browsing import NARROW, Browsing
 from tests.browser.looking import axe, axe_on_colours, listed, sticks_out, too_small
 from tests.browser.measuring import (
     FIRST_LOAD_BYTES,
@@ -29,6 +28,7 @@ from tests.browser.measuring import (
     shortest_check_in,
     tapped,
 )
+from tests.browser.phones import eventually, wait_until_kept
 from tests.browser.stage import Stage
 from tests.factories import PASSWORD, sign_up
 
@@ -57,19 +57,6 @@ def open_log(page: Page) -> Page:
     page.goto(reverse("phone-log"))
     wait_until_kept(page)
     return page
-
-
-def wait_until_kept(page: Page) -> None:
-    """The service worker has the four pages, and every file they need."""
-    is_kept = """async () => {
-      let pages = 0, files = 0;
-      for (const name of await caches.keys()) {
-        const held = (await (await caches.open(name)).keys()).length;
-        if (name.startsWith("pages-")) pages += held; else files += held;
-      }
-      return pages >= 4 && files >= 10 && Boolean(navigator.serviceWorker.controller);
-    }"""
-    assert eventually(lambda: bool(page.evaluate(is_kept)), page, ms=PATIENCE_MS)
 
 
 def reopened(page: Page) -> Page:
@@ -107,14 +94,6 @@ def write_day(page: Page, note: str) -> None:
     form.get_by_role("button", name="More").tap()
     form.get_by_label("Note", exact=False).first.fill(note)
     form.get_by_role("button", name="Save").tap()
-
-
-def eventually(fact: Callable[[], bool], page: Page, *, ms: int = 2000) -> bool:
-    for _ in range(ms // 50):
-        if fact():
-            return True
-        page.wait_for_timeout(50)
-    return fact()
 
 
 # Without a signal -----------------------------------------------------------------------------
@@ -256,6 +235,49 @@ def test_a_server_that_is_down_or_no_server_of_ours_takes_nothing_away(
         assert not Message.objects.exists()
         ines.evaluate("() => window.dispatchEvent(new Event('online'))")
     expect(state_of(ines, EVENT)).to_have_text("Sent")
+    assert Message.objects.count() == 1
+
+
+def test_a_delivery_that_hears_nothing_is_given_up_and_made_again(ines: Page) -> None:
+    """A connection that stays open and carries nothing; a page opened meanwhile waits its turn."""
+    held: list[Any] = []
+
+    def hold_the_first(route: Any) -> None:
+        if held:
+            return route.continue_()
+        return held.append(route)
+
+    ines.context.route("**/outbox/", hold_the_first)
+    check_in(ines)
+    assert eventually(lambda: bool(held), ines)
+    other = open_log(ines.context.new_page())
+    for page in (ines, other):
+        expect(page.locator("[data-badge]")).to_be_visible()
+
+    for page in (ines, other):
+        expect(page.locator("[data-badge]")).to_be_hidden()
+    assert Message.objects.count() == 1
+
+
+def test_a_token_that_cannot_be_renewed_for_want_of_a_server_signs_nobody_out(
+    ines: Page, browsing: Browsing
+) -> None:
+    browsing.may_refuse(403, 502)
+    asked: list[str] = []
+
+    def refuse_the_first(route: Any) -> None:
+        asked.append("outbox")
+        if len(asked) == 1:
+            return route.fulfill(status=403, body="")
+        return route.continue_()
+
+    ines.context.route("**/outbox/", refuse_the_first)
+    ines.context.route("**/phone/me/", lambda route: route.fulfill(status=502, body="<p>Later"))
+    check_in(ines)
+
+    expect(state_of(ines, EVENT)).to_have_text("Sent")
+    expect(ines.get_by_text("You are signed out")).to_be_hidden()
+    assert asked == ["outbox", "outbox"]
     assert Message.objects.count() == 1
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from django.db import connection, connections, transaction
+from django.utils import translation
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -71,6 +72,16 @@ def refusal(person: Person, sent: Any) -> dict[str, str]:
 
 
 # Each kind -----------------------------------------------------------------------------------
+
+
+def test_a_refusal_is_said_in_the_language_of_the_one_who_asks(cast: Cast) -> None:
+    sent = {"key": str(uuid.uuid4()), "kind": "walk", "player": cast.ines.pk}
+    for language, reason in (
+        ("es", "Elige arrival, event, day o session."),
+        ("fr", "Choisis arrival, event, day ou session."),
+    ):
+        with translation.override(language):
+            assert refusal(cast.player, sent) == {"kind": reason}
 
 
 def test_a_short_check_in_becomes_a_check_in(cast: Cast, ines: Player, lantern: Event) -> None:

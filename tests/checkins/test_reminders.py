@@ -134,6 +134,28 @@ def test_a_deadline_is_told_three_days_before_to_player_guardian_and_coach(harbo
     assert page is not None
 
 
+def test_each_person_is_told_in_their_own_language(cast: Cast, harbour: Event) -> None:
+    for person, language in ((cast.player, "es"), (cast.guardian, "fr")):
+        person.language = language
+        person.save()
+    mails = sent_at(THREE_DAYS_BEFORE)
+    assert mails["ines"].subject == (
+        "Seasonplan: Inscribirse en Harbour Cup, Vigo, hasta el lun 1 feb"
+    )
+    assert "Hola, Ines Player:" in str(mails["ines"].body)
+    assert mails["gita"].subject.endswith("Harbour Cup, Vigo, au plus tard le lun. 1er févr.")
+    assert "Bonjour Gita Guardian," in str(mails["gita"].body)
+    assert mails["marta"].subject == "Seasonplan: Ines Varga: Enter Harbour Cup, Vigo, by Mon 1 Feb"
+
+
+def test_what_comes_next_is_in_the_language_of_the_page(
+    cast: Cast, harbour: Event, as_: As, at: Any
+) -> None:
+    at(utc(1, 12, 12))
+    page = as_(cast.player).get("/me/reminders/", headers={"Accept-Language": "es"}).text
+    assert "Inscribirse en Harbour Cup, Vigo, hasta el lun 1 feb" in page.replace("\xa0", " ")
+
+
 def test_a_mail_says_how_to_get_no_more_of_it(harbour: Event) -> None:
     told = sent_at(THREE_DAYS_BEFORE)["ines"]
     wire = told.message()

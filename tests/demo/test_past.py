@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
+from uuid import UUID
 
 import pytest
 from django.test import Client
@@ -27,10 +28,13 @@ from seasonplan.checkins.outbox import Said, fold
 from seasonplan.demo.academy import CALENDAR
 from seasonplan.demo.loading import load
 from seasonplan.demo.past import past_calendar
+from seasonplan.demo.simulation import EXTRAS
 from seasonplan.events.models import Event
 from seasonplan.plans.laying_out import gather, judge_plan
 from seasonplan.plans.models import PlannedEvent, SeasonPlan
-from tests.demo.conftest import TODAY
+from seasonplan.training.models import TrainingSession
+from tests.demo.conftest import TODAY, filled_year
+from tests.training.filled_years import OF_A_USUAL_YEAR, Check
 
 SEASONS = (
     ("Season 2024", date(2024, 1, 1), date(2024, 12, 29)),
@@ -159,6 +163,9 @@ def test_every_log_is_what_its_messages_come_to(demo: Academy) -> None:
                 assert kept == matches
             if "day" in state:
                 state["day"] = date.fromisoformat(state["day"])
+            if isinstance(log, SessionLog):
+                assert state.pop("taken_back") is False
+                state["planned_key"] = state.get("planned_key") and UUID(state["planned_key"])
             assert {name: getattr(log, name) for name in state} == state
             assert log.first_written_at == min(m.written_at for m in about)
             assert log.last_arrived_at == max(m.arrived_at for m in about)
@@ -248,6 +255,77 @@ def test_a_session_was_logged_on_behalf_by_the_coach(demo: Academy) -> None:
     session = SessionLog.objects.get(player__name="Kofi Arendal")
     assert session.on_behalf
     assert str(Message.objects.get(session=session.session).author) == "Marta Quiles"
+
+
+# Planned and done ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("check", OF_A_USUAL_YEAR, ids=lambda check: check.__name__)
+@pytest.mark.parametrize("name", ["Ines Varga", "Amara Detti"])
+def test_the_season_2026_is_filled_like_the_one_that_is_planned(
+    demo: Academy, name: str, check: Check
+) -> None:
+    check(filled_year(demo.players.get(name=name), TODAY))
+
+
+def test_seasons_before_it_have_no_planned_sessions(demo: Academy) -> None:
+    assert not TrainingSession.objects.filter(day__lt=SEASONS[2][1]).exists()
+    assert not SessionLog.objects.filter(day__lt=SEASONS[2][1]).exclude(planned_key=None).exists()
+
+
+def test_most_planned_sessions_were_done_some_otherwise_and_some_not(ines: Player) -> None:
+    """Nine of ten of those done are written down, of which 18 of 90 were done otherwise; what is
+    left out at events and in the ill week comes on top of what was missed."""
+    planned = TrainingSession.objects.filter(
+        week__player=ines, day__gte=SEASONS[2][1], day__lt=TODAY - timedelta(days=1)
+    )
+    keys = set(planned.values_list("key", flat=True))
+    logs = SessionLog.objects.filter(player=ines, planned_key__in=keys)
+    as_planned = logs.filter(as_planned=True).count()
+    assert 0.65 < logs.count() / len(keys) < 0.85
+    assert 0.7 < as_planned / logs.count() < 0.9
+    extra = SessionLog.objects.filter(player=ines, planned_key=None, day__gte=SEASONS[2][1])
+    assert 3 <= extra.count() <= 20
+    missed_lately = planned.filter(day__gte=TODAY - timedelta(weeks=6)).exclude(
+        key__in=logs.values("planned_key")
+    )
+    assert missed_lately.exists()
+
+
+def test_what_was_done_as_planned_is_what_was_planned(ines: Player) -> None:
+    planned = {row.key: row for row in TrainingSession.objects.filter(week__player=ines)}
+    differs = 0
+    for log in SessionLog.objects.filter(player=ines).exclude(planned_key=None):
+        row = planned[log.planned_key]
+        assert (log.day, log.what) == (row.day, row.name)
+        same = (log.minutes, log.effort) == (row.minutes, row.effort)
+        assert same or not log.as_planned
+        assert abs(log.minutes - row.minutes) <= 60
+        assert abs(log.effort - row.effort) <= 1
+        differs += not same
+    assert differs > 20
+
+
+def test_no_racket_was_touched_in_weeks_of_rest(ines: Player) -> None:
+    resting = [target for target in filled_year(ines, TODAY).targets if target.no_racket]
+    assert len(resting) >= 3
+    off_court = set(
+        TrainingSession.objects.filter(court="off court").values_list("name", flat=True)
+    ) | {what for what, _, _ in EXTRAS}
+    told = 0
+    for target in resting:
+        logs = SessionLog.objects.filter(
+            player=ines, day__gte=target.monday, day__lt=target.monday + timedelta(weeks=1)
+        )
+        told += logs.count()
+        assert set(logs.values_list("what", flat=True)) <= off_court
+    assert told
+
+
+def test_amara_has_logged_her_sessions_for_four_weeks(amara: Player) -> None:
+    logs = SessionLog.objects.filter(player=amara)
+    assert logs.filter(as_planned=True).count() >= 8
+    assert min(logs.values_list("day", flat=True)) >= TODAY - timedelta(weeks=4)
 
 
 # Loading ---------------------------------------------------------------------------------------

@@ -6,7 +6,8 @@ import pytest
 from django.http import QueryDict
 from django.urls import reverse
 
-from seasonplan.events.calendar import calendar_page, days_between
+from seasonplan.events.calendar import calendar_page
+from seasonplan.science.words import days
 from tests.factories import EventFactory, PlaceFactory
 
 TODAY = date(2027, 3, 1)
@@ -118,7 +119,7 @@ def test_a_line_says_what_is_over_and_leaves_out_what_is_not_known(cast) -> None
     ],
 )
 def test_days_are_written_as_short_as_they_can_be(start, end, words) -> None:
-    assert days_between(start, end) == words
+    assert days(start, end) == words
 
 
 def test_a_member_reads_the_calendar_and_is_offered_nothing_to_change(cast, as_) -> None:

@@ -169,6 +169,14 @@ def test_findings_stand_with_the_plan_that_has_them(base: SeasonPlan) -> None:
     assert len(found.findings_right) > 0
 
 
+def test_another_phase_is_said_by_its_own_name(base: SeasonPlan) -> None:
+    copy = copy_plan(base, name="Try")
+    Block.objects.filter(plan=copy, phase="active rest").update(phase="pre-competition")
+    assert words(base, copy) == {
+        10: ["Phase: active rest in “Spring 2040”, pre-competition in “Try”"]
+    }
+
+
 def test_an_event_of_two_weeks_goes_on_in_the_second(
     base: SeasonPlan, cast: Cast, ten_weeks: TenWeeks
 ) -> None:

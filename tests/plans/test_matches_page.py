@@ -259,7 +259,7 @@ def test_the_page_asks_as_many_queries_for_many_events(
 
 
 def test_bars_are_drawn_to_scale() -> None:
-    drawn = draw_bars([(4, 0.1), (5, 0.2), (6, 0.05)], low=4, high=5, mean=5, what="matches")
+    drawn = draw_bars([(4, 0.1), (5, 0.2), (6, 0.05)], low=4, high=5, mean=5)
     four, five, six = drawn.bars
     assert five.height == pytest.approx(2 * four.height, abs=0.2)
     assert five.height == pytest.approx(4 * six.height, abs=0.3)

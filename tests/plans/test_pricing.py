@@ -17,7 +17,7 @@ from django.db import connection
 from django.http import HttpResponse
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
-from django.utils import timezone
+from django.utils import timezone, translation
 
 from seasonplan.academy.models import HomeBase
 from seasonplan.events.importing import import_file
@@ -248,6 +248,22 @@ def test_rows_are_written_one_by_one_as_they_are_found(
     assert "points of value" not in first
     assert all(row.startswith("<tr>") and row.rstrip().endswith("</tr>") for row in rows)
     assert "3 of 3 prices: 3 proven best. They are of revision 2 of the plan." in rest
+
+
+def test_a_streamed_page_is_in_one_language_from_head_to_foot(
+    plan: SeasonPlan, cast: Cast, as_: Any, settings: LazySettings
+) -> None:
+    """The rows and what they rest on are said after the view has returned."""
+    cast.coach.language = "es"
+    cast.coach.save()
+    try:
+        page = streamed(as_(cast.coach), plan, "candidates").text
+    finally:
+        translation.activate(settings.LANGUAGE_CODE)
+    for spanish in ("Precios según se encuentran", "óptimo demostrado", "Volver a calcular"):
+        assert spanish in page
+    for english in ("as they are found", "proven best", "Work out again", "would cost"):
+        assert english not in page
 
 
 def test_when_time_is_up_the_rest_can_be_asked_alone(

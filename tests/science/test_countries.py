@@ -1,8 +1,9 @@
 from importlib.resources import files
 
 import pytest
+from django.utils import translation
 
-from seasonplan.science.countries import country_code, country_name
+from seasonplan.science.countries import country_code, country_name, english_name
 
 
 def iso_codes() -> set[str]:
@@ -59,7 +60,9 @@ def test_what_is_no_country_has_no_code(written):
     assert country_code(written) is None
 
 
-def test_a_code_has_a_plain_english_name():
-    assert country_name("de") == "Germany"
+def test_a_code_has_a_plain_name_in_the_language_of_the_reader():
+    assert country_name("de") == english_name("DE") == "Germany"
+    with translation.override("es"):
+        assert (country_name("de"), english_name("de")) == ("Alemania", "Germany")
     with pytest.raises(KeyError):
         country_name("ZZ")

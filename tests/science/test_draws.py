@@ -1,6 +1,7 @@
 """Knock-out draws: the table of sizes, names of rounds, and the halving played out."""
 
 import pytest
+from django.utils import translation
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -88,6 +89,38 @@ def test_a_draw_of_28_ends_in_one_of_six_ways() -> None:
         Reached("final", 4),
         Reached("title", 5),
     )
+
+
+@pytest.mark.parametrize(
+    ("language", "words"),
+    [
+        (
+            "en-gb",
+            [
+                "Lost in the round of 32",
+                "Lost in the round of 16",
+                "Lost in the quarter-final",
+                "Lost in the semi-final",
+                "Lost in the final",
+                "Won the title",
+            ],
+        ),
+        (
+            "fr",
+            [
+                "Défaite au tour des 32 derniers",
+                "Défaite en huitième de finale",
+                "Défaite en quart de finale",
+                "Défaite en demi-finale",
+                "Défaite en finale",
+                "Titre remporté",
+            ],
+        ),
+    ],
+)
+def test_every_way_to_end_has_words(language: str, words: list[str]) -> None:
+    with translation.override(language):
+        assert [end.words for end in Draw(28).reached()] == words
 
 
 def test_a_draw_of_two_ends_in_the_final_or_the_title() -> None:

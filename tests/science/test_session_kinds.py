@@ -1,13 +1,15 @@
 """The kinds of sessions that come with the program, and how faults in them are named."""
 
 from collections import Counter
+from dataclasses import replace
 
 import pytest
+from django.utils import translation
 
 from seasonplan.science.layout.problem import PHASES
 from seasonplan.science.phases import SHAPES
-from seasonplan.science.session_kinds import LIBRARY, KindsError, read_kinds
-from seasonplan.science.week_target import EMPHASES
+from seasonplan.science.session_kinds import LIBRARY, KindsError, read_kinds, said, session_name
+from seasonplan.science.week_target import EMPHASES, court_word, emphasis_label, emphasis_word
 
 ONE = """
 [[kind]]
@@ -108,3 +110,42 @@ def test_a_fault_is_named(sound: str, faulty: str, says: str) -> None:
 def test_a_code_comes_once() -> None:
     with pytest.raises(KindsError, match="“long-walk” comes twice"):
         read_kinds(ONE + ONE)
+
+
+def test_in_english_a_kind_is_said_as_it_stands_in_the_file() -> None:
+    with translation.override("en-gb"):
+        assert tuple(said(kind) for kind in LIBRARY) == LIBRARY
+
+
+def test_a_kind_is_said_in_the_language_of_the_reader_but_for_what_an_academy_typed() -> None:
+    kind = next(kind for kind in LIBRARY if kind.code == "serve-workshop")
+    with translation.override("fr"):
+        french = said(kind)
+        assert (french.name, french.minutes) == ("Atelier de service", kind.minutes)
+        assert french.purpose != kind.purpose
+        typed = said(replace(kind, name="Our serves", cautions=""))
+        assert (typed.name, typed.purpose, typed.cautions) == ("Our serves", french.purpose, "")
+        own = replace(kind, code="own-serves")
+        assert said(own) is own
+
+
+def test_a_stored_session_has_the_name_of_its_kind_unless_another_was_typed() -> None:
+    with translation.override("es"):
+        assert session_name("Serve workshop", "serve-workshop") == "Taller de saque"
+        assert session_name("Serves with Ana", "serve-workshop") == "Serves with Ana"
+        assert session_name("Serve workshop", "own-serves") == "Serve workshop"
+        assert session_name("Serve workshop", "") == "Serve workshop"
+
+
+@pytest.mark.parametrize("language", ["es", "fr"])
+def test_every_emphasis_and_court_has_words(language: str) -> None:
+    assert [emphasis_word(emphasis) for emphasis in EMPHASES] == list(EMPHASES)
+    assert [emphasis_label(emphasis) for emphasis in EMPHASES] == [
+        emphasis.capitalize() for emphasis in EMPHASES
+    ]
+    assert [court_word("on court"), court_word("off court")] == ["on court", "off court"]
+    with translation.override(language):
+        words = [emphasis_word(emphasis) for emphasis in EMPHASES]
+        assert len(set(words)) == len(EMPHASES)
+        assert [word.capitalize() for word in words] == [emphasis_label(e) for e in EMPHASES]
+        assert court_word("on court") != court_word("off court")

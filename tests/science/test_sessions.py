@@ -13,16 +13,12 @@ from hypothesis import strategies as st
 
 from seasonplan.science.layout.problem import PHASES
 from seasonplan.science.session_kinds import LIBRARY
-from seasonplan.science.session_rules import (
-    MATCH_DAY_MIN,
-    judge_week,
-    mean_effort,
-    usual_effort,
-)
+from seasonplan.science.session_rules import judge_week, mean_effort, usual_effort
 from seasonplan.science.sessions import easiest, fill_week, hardest
 from seasonplan.science.training_year import TrainingYear, tapers_of, training_targets
 from seasonplan.science.week_target import (
     EMPHASES,
+    MATCH_DAY_MIN,
     PlannedSession,
     SessionKind,
     TrainingRules,

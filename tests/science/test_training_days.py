@@ -15,7 +15,12 @@ from seasonplan.science.training_days import (
     training_days,
 )
 from seasonplan.science.training_year import TrainingYear
-from seasonplan.science.week_target import TrainingDay, TrainingRules
+from seasonplan.science.week_target import (
+    MATCH_DAY_MIN,
+    UNLIKELY_MATCH_DAY_MIN,
+    TrainingDay,
+    TrainingRules,
+)
 from tests.science.training_years import ALL_DAY, blocks, event, hand_made_year, week, year, years
 
 CAMP = blocks(("preparation", 6))
@@ -72,15 +77,28 @@ def test_light_days_have_little_room_and_busy_days_none() -> None:
     assert (exam.kind, exam.available_min, exam.why) == ("busy", 0, "Exams")
 
 
-def test_expected_matches_take_room_from_their_day() -> None:
+def test_a_day_with_a_match_has_an_hour_of_room_and_a_little_more_where_none_is_likely() -> None:
     """A draw of 32 in a week: matches on days 1, 2, 4, 5 and 7, each half as likely."""
     days = days_of(year(CAMP, event("Cup", week(3))))
     expected = [days[week(3, n)].expected_matches for n in range(7)]
     assert expected == [1, 0.5, 0, 0.25, 0.125, 0, 0.0625]
-    assert days[week(3)].available_min == 480 - MATCH_MIN
-    assert days[week(3, 1)].available_min == 480 - MATCH_MIN / 2
+    room = [days[week(3, n)].available_min for n in (0, 1, 3, 4, 6)]
+    assert room == [MATCH_DAY_MIN] * 2 + [UNLIKELY_MATCH_DAY_MIN] * 3
     assert {days[week(3, n)].kind for n in (0, 1, 3, 4, 6)} == {"match"}
     assert days[week(3, 2)].why.endswith("no round on this day")
+
+
+def test_expected_matches_take_room_from_a_day_that_has_little() -> None:
+    days = days_of(year(CAMP, event("Cup", week(3)), free_min=(120,) * 7))
+    assert days[week(3)].available_min == 120 - MATCH_MIN
+    assert days[week(3, 1)].available_min == MATCH_DAY_MIN
+
+
+def test_the_day_after_a_likely_match_is_known_over_the_end_of_a_week_too() -> None:
+    """A draw of 4 on Saturday and Sunday: one match, and another one half the time."""
+    days = days_of(year(CAMP, event("Cup", week(3, 5), days=2, draw=4)))
+    after = [day.day for day in days.values() if day.is_after_match]
+    assert after == [week(3, 6), week(4)]
 
 
 def test_a_day_with_a_match_that_is_busy_has_no_room_beside_it() -> None:

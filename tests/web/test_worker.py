@@ -10,7 +10,9 @@ from django.conf import settings
 from django.contrib.staticfiles import finders
 from django.core.management import call_command
 from django.test import Client, override_settings
+from django.urls import reverse
 
+from seasonplan.urls import GATES
 from seasonplan.web.worker import KEPT_FOR
 
 
@@ -49,21 +51,23 @@ def test_the_worker_lies_at_the_root_is_asked_for_anew_and_obeys_the_policy(work
 
 def test_the_worker_knows_where_people_sign_in_and_out(worker: str) -> None:
     assert re.search(r'const LOGIN = "/account/login/"', worker.replace("\\u002D", "-"))
-    assert 'const GATES = ["/account/", "/invitations/", ]' in worker
+    assert 'const GATES = ["/account/", "/invitations/", "/people/members/", ]' in worker
     assert f'const KEPT_FOR = "{KEPT_FOR}"' in worker.replace("\\u002D", "-")
 
 
 def test_every_form_that_signs_somebody_in_or_out_is_a_gate() -> None:
     """Kept pages are wiped by a POST to a gate: no other address may change who is signed in."""
     calls = re.compile(r"\b(?:login|logout|force_login|auth_login)\(")
-    found = [
-        path
-        for path in (settings.ROOT / "seasonplan").rglob("*.py")
+    house = settings.ROOT / "seasonplan"
+    found = {
+        str(path.relative_to(house)): len(calls.findall(path.read_text()))
+        for path in house.rglob("*.py")
         if calls.search(path.read_text())
-    ]
-    assert [path.name for path in found] == ["views.py"]
-    assert found[0].parent.name == "academy"
-    assert len(calls.findall(found[0].read_text())) == 1  # whoever accepts an invitation
+    }
+    # Whoever accepts an invitation, and a director who erases themselves.
+    assert found == {"academy/views.py": 1, "upkeep/erasing_views.py": 1}
+    assert reverse("invitation", args=["x"]).startswith(GATES)
+    assert reverse("member-erase", args=[1]).startswith(GATES)
 
 
 def test_in_production_files_are_known_by_the_hash_in_their_name(tmp_path: Path) -> None:

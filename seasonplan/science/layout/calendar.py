@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import pairwise
+from typing import Literal
 
 from seasonplan.science import arrival
 from seasonplan.science.exact import hundredths
@@ -26,10 +27,38 @@ from seasonplan.science.places import (
     zones_crossed,
 )
 from seasonplan.science.weeks import event_weeks
+from seasonplan.science.words import _
+
+_WhyNot = Literal["ruled out", "begun without", "busy", "cancelled"]
+"""Why an event cannot be played."""
 
 _altitude_days = lru_cache(maxsize=50_000)(arrival.altitude_days)
 _heat_days = lru_cache(maxsize=50_000)(arrival.heat_days)
 _clock_days = lru_cache(maxsize=50_000)(arrival.clock_days)
+
+
+def _contradiction(event: Event, why_not: _WhyNot, *, begun: bool) -> str:
+    """That an event has to be played, because it is pinned in or `begun`, and cannot be."""
+    if begun:
+        text = {
+            "ruled out": _(
+                "%(event)s began before today and is in the plan in force, but is ruled out."
+            ),
+            "busy": _(
+                "%(event)s began before today and is in the plan in force, but falls on days on"
+                " which the player is busy."
+            ),
+        }[why_not]
+    else:
+        text = {
+            "ruled out": _("%(event)s is pinned in, but is ruled out."),
+            "begun without": _(
+                "%(event)s is pinned in, but began before today without being in the plan in force."
+            ),
+            "busy": _("%(event)s is pinned in, but falls on days on which the player is busy."),
+            "cancelled": _("%(event)s is pinned in, but is cancelled."),
+        }[why_not]
+    return text % {"event": f"{event.name} ({event.code})"}
 
 
 class Impossible(Exception):
@@ -176,7 +205,7 @@ class Calendar:
         problem = self.problem
         known = {event.code for event in problem.events}
         reasons = [
-            f"{code} is pinned in, but is not among the candidates."
+            _("%(event)s is pinned in, but is not among the candidates.") % {"event": code}
             for code in sorted(problem.keep - known)
         ]
         slots: list[Slot] = []
@@ -188,20 +217,20 @@ class Calendar:
             )
             off = event.code in problem.cancelled
             played = begun and event.code in self.in_force and not off
-            why = "is pinned in" if event.code in problem.keep else ""
-            if played:
-                why = "began before today and is in the plan in force"
-            why_not = "is ruled out" if event.code in problem.drop else ""
+            forced = event.code in problem.keep or played
+            why_not: _WhyNot | None = None
+            if event.code in problem.drop:
+                why_not = "ruled out"
             if begun and not played:
-                why_not = "began before today without being in the plan in force"
+                why_not = "begun without"
             if any(busy.start <= event.end and event.start <= busy.end for busy in problem.busy):
-                why_not = "falls on days on which the player is busy"
+                why_not = "busy"
             if off:
-                why_not = "is cancelled"
-            if why and why_not:
-                reasons.append(f"{event.name} ({event.code}) {why}, but {why_not}.")
+                why_not = "cancelled"
+            if forced and why_not:
+                reasons.append(_contradiction(event, why_not, begun=played))
             elif not why_not:
-                slots.append(self._slot(event, bool(why)))
+                slots.append(self._slot(event, forced))
         if reasons:
             raise Impossible(reasons)
         slots.sort(key=lambda slot: (slot.start, slot.end, slot.code))
@@ -250,15 +279,21 @@ class Calendar:
         for before, after in pairwise(forced):
             if self.can_follow(before, after):
                 continue
-            names = (
-                f"{before.event.name} ({before.code}) and {after.event.name} ({after.code}) are"
-                " both pinned in or begun already"
-            )
             gap = after.start - before.end - 1
-            reasons.append(
-                f"{names}, and they overlap."
+            text = (
+                _("%(event)s and %(other)s are both pinned in or begun already, and they overlap.")
                 if gap < 0
-                else f"{names}, and the days between them do not suffice for the journey."
+                else _(
+                    "%(event)s and %(other)s are both pinned in or begun already, and the days"
+                    " between them do not suffice for the journey."
+                )
+            )
+            reasons.append(
+                text
+                % {
+                    "event": f"{before.event.name} ({before.code})",
+                    "other": f"{after.event.name} ({after.code})",
+                }
             )
         if reasons:
             raise Impossible(reasons)

@@ -11,6 +11,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
 from typing import Any, Final, Literal
 
+from seasonplan.science.words import N_, _, ngettext, pgettext
+
 Phase = Literal["preparation", "pre-competition", "competition", "active rest"]
 
 PHASES: Final[tuple[Phase, ...]] = ("preparation", "pre-competition", "competition", "active rest")
@@ -19,7 +21,7 @@ PHASES: Final[tuple[Phase, ...]] = ("preparation", "pre-competition", "competiti
 Kind = Literal["int", "float", "range", "phase"]
 Group = Literal["Phases", "Peaks", "Events", "Travel", "Weights"]
 
-PRACTICE: Final = "common practice"
+PRACTICE: Final = N_("common practice")
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +79,8 @@ class Limit:
     """One limit as a coach reads it: `meaning` is a sentence, `unit` goes behind the number.
 
     A value lies within `smallest..largest`; a range has both its ends there. `optional` limits may
-    be left empty. `source` says who published the default, or that it is common practice.
+    be left empty. `source` says who published the default, or that it is common practice. Its words
+    are English; what shows them says them with `_`.
     """
 
     name: str
@@ -94,7 +97,8 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class Preset:
-    """A set of limits to start from; a coach picks one and edits it."""
+    """A set of limits to start from; a coach picks one and edits it. Its words are English; what
+    shows them says them with `_`."""
 
     name: str
     label: str
@@ -110,8 +114,7 @@ class LimitsError(ValueError):
         super().__init__("; ".join(f"{name}: {error}" for name, error in self.errors.items()))
 
 
-_USTA: Final = "Roetert, United States Tennis Association, 2003"
-_CLOCK: Final = (
+_CLOCK: Final = N_(
     "rounded from 57 min a day going east and 92 going west: Aschoff et al. 1975, from memory"
 )
 _WEEKS: Final = 106
@@ -119,8 +122,8 @@ _WEEKS: Final = 106
 LIMITS: Final[tuple[Limit, ...]] = (
     Limit(
         "first_phase",
-        "First phase",
-        "The phase in which the season begins.",
+        N_("First phase"),
+        N_("The phase in which the season begins."),
         "",
         0,
         0,
@@ -129,10 +132,12 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "weeks_already_done",
-        "Weeks already done",
-        "Weeks of the first phase that lie behind the player when the season begins; they count"
-        " towards the length of the first block.",
-        "weeks",
+        N_("Weeks already done"),
+        N_(
+            "Weeks of the first phase that lie behind the player when the season begins; they count"
+            " towards the length of the first block."
+        ),
+        N_("weeks"),
         0,
         _WEEKS,
         "int",
@@ -140,31 +145,37 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "preparation_weeks",
-        "Preparation block",
-        "How short and how long a block of preparation may be.",
-        "weeks",
+        N_("Preparation block"),
+        N_("How short and how long a block of preparation may be."),
+        N_("weeks"),
         1,
         _WEEKS,
         "range",
         "Phases",
-        f"at least 4 weeks: {_USTA}; at most 12: {PRACTICE}",
+        N_(
+            "at least 4 weeks: Roetert, United States Tennis Association, 2003; at most 12: common"
+            " practice"
+        ),
     ),
     Limit(
         "pre_competition_weeks",
-        "Pre-competition block",
-        "How short and how long a block of pre-competition may be.",
-        "weeks",
+        N_("Pre-competition block"),
+        N_("How short and how long a block of pre-competition may be."),
+        N_("weeks"),
         1,
         _WEEKS,
         "range",
         "Phases",
-        f"ideally at least 4 weeks: {_USTA}; at most 6: {PRACTICE}",
+        N_(
+            "ideally at least 4 weeks: Roetert, United States Tennis Association, 2003; at most 6:"
+            " common practice"
+        ),
     ),
     Limit(
         "competition_weeks",
-        "Competition block",
-        "How short and how long a block of competition may be.",
-        "weeks",
+        N_("Competition block"),
+        N_("How short and how long a block of competition may be."),
+        N_("weeks"),
         1,
         _WEEKS,
         "range",
@@ -172,9 +183,9 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "active_rest_weeks",
-        "Active rest block",
-        "How short and how long a block of active rest may be.",
-        "weeks",
+        N_("Active rest block"),
+        N_("How short and how long a block of active rest may be."),
+        N_("weeks"),
         1,
         _WEEKS,
         "range",
@@ -182,9 +193,9 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "min_cycles",
-        "Competition blocks, at least",
-        "How many blocks of competition the season has at least.",
-        "blocks",
+        N_("Competition blocks, at least"),
+        N_("How many blocks of competition the season has at least."),
+        N_("blocks"),
         0,
         26,
         "int",
@@ -192,9 +203,9 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "min_rest_weeks",
-        "Active rest in all, at least",
-        "How many weeks of active rest the season has at least.",
-        "weeks",
+        N_("Active rest in all, at least"),
+        N_("How many weeks of active rest the season has at least."),
+        N_("weeks"),
         0,
         _WEEKS,
         "int",
@@ -202,9 +213,9 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "final_rest_weeks",
-        "Active rest at the end",
-        "How many weeks at the end of the season are active rest.",
-        "weeks",
+        N_("Active rest at the end"),
+        N_("How many weeks at the end of the season are active rest."),
+        N_("weeks"),
         0,
         _WEEKS,
         "int",
@@ -212,20 +223,20 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "peak_weeks",
-        "Length of a peak, at most",
-        "For how many weeks in a row a player can hold a peak.",
-        "weeks",
+        N_("Length of a peak, at most"),
+        N_("For how many weeks in a row a player can hold a peak."),
+        N_("weeks"),
         1,
         _WEEKS,
         "int",
         "Peaks",
-        f"approximately three weeks: {_USTA}",
+        N_("approximately three weeks: Roetert, United States Tennis Association, 2003"),
     ),
     Limit(
         "peak_gap_weeks",
-        "Between two peaks, at least",
-        "How many weeks lie at least between two peaks of the same competition block.",
-        "weeks",
+        N_("Between two peaks, at least"),
+        N_("How many weeks lie at least between two peaks of the same competition block."),
+        N_("weeks"),
         0,
         _WEEKS,
         "int",
@@ -233,9 +244,9 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "quiet_weeks",
-        "Event weeks before a target, at most",
-        "How many of the four weeks before a target may be event weeks.",
-        "weeks",
+        N_("Event weeks before a target, at most"),
+        N_("How many of the four weeks before a target may be event weeks."),
+        N_("weeks"),
         0,
         4,
         "int",
@@ -243,9 +254,9 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "tune_up_weeks",
-        "Tune-up weeks, at most",
-        "How many event weeks any three weeks in a row may hold in pre-competition.",
-        "weeks",
+        N_("Tune-up weeks, at most"),
+        N_("How many event weeks any three weeks in a row may hold in pre-competition."),
+        N_("weeks"),
         0,
         3,
         "int",
@@ -253,31 +264,33 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "max_run",
-        "Event weeks in a row, at most",
-        "How many weeks in a row may be event weeks.",
-        "weeks",
+        N_("Event weeks in a row, at most"),
+        N_("How many weeks in a row may be event weeks."),
+        N_("weeks"),
         1,
         _WEEKS,
         "int",
         "Events",
-        f"{PRACTICE}: two or three in a row",
+        N_("common practice: two or three in a row"),
     ),
     Limit(
         "max_events",
-        "Events, at most",
-        "How many events the season has at most.",
-        "events",
+        N_("Events, at most"),
+        N_("How many events the season has at most."),
+        N_("events"),
         0,
         500,
         "int",
         "Events",
-        "two very different calendars of elite 17-year-olds both had 18 to 20: Reid et al. 2009",
+        N_(
+            "two very different calendars of elite 17-year-olds both had 18 to 20: Reid et al. 2009"
+        ),
     ),
     Limit(
         "min_events",
-        "Events, wanted",
-        "How many events the season should have; each one fewer costs some value.",
-        "events",
+        N_("Events, wanted"),
+        N_("How many events the season should have; each one fewer costs some value."),
+        N_("events"),
         0,
         500,
         "int",
@@ -285,21 +298,21 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "budget",
-        "Budget",
-        "What the events of the season may cost in all; empty means no budget.",
+        N_("Budget"),
+        N_("What the events of the season may cost in all; empty means no budget."),
         "",
         0,
         1_000_000_000,
         "float",
         "Events",
-        "the coach's own",
+        N_("the coach's own"),
         optional=True,
     ),
     Limit(
         "home_gap_days",
-        "Go home from a gap of",
-        "With at least this many free days between two events the player goes home in between.",
-        "days",
+        N_("Go home from a gap of"),
+        N_("With at least this many free days between two events the player goes home in between."),
+        N_("days"),
         0,
         365,
         "int",
@@ -307,9 +320,9 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "one_day_travel_km",
-        "One day of travel up to",
-        "A journey up to this long takes one day, a longer one two.",
-        "km",
+        N_("One day of travel up to"),
+        N_("A journey up to this long takes one day, a longer one two."),
+        N_("km"),
         100,
         25_000,
         "int",
@@ -317,20 +330,20 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "clock_threshold_h",
-        "Time zones that matter, from",
-        "From how many time zones on the body clock needs days to follow.",
-        "hours",
+        N_("Time zones that matter, from"),
+        N_("From how many time zones on the body clock needs days to follow."),
+        N_("hours"),
         0,
         12,
         "float",
         "Travel",
-        "more than three zones: CDC Yellow Book 2024; three or more: Roach & Sargent 2019",
+        N_("more than three zones: CDC Yellow Book 2024; three or more: Roach & Sargent 2019"),
     ),
     Limit(
         "east_min_per_day",
-        "Body clock going east",
-        "How many minutes a day the body clock moves after a journey to the east.",
-        "minutes a day",
+        N_("Body clock going east"),
+        N_("How many minutes a day the body clock moves after a journey to the east."),
+        N_("minutes a day"),
         1,
         1440,
         "float",
@@ -339,9 +352,9 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "west_min_per_day",
-        "Body clock going west",
-        "How many minutes a day the body clock moves after a journey to the west.",
-        "minutes a day",
+        N_("Body clock going west"),
+        N_("How many minutes a day the body clock moves after a journey to the west."),
+        N_("minutes a day"),
         1,
         1440,
         "float",
@@ -350,9 +363,9 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "surface_days",
-        "Days for a new surface",
-        "How many days before an event the player is there when the surface changes.",
-        "days",
+        N_("Days for a new surface"),
+        N_("How many days before an event the player is there when the surface changes."),
+        N_("days"),
         0,
         60,
         "int",
@@ -360,20 +373,23 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "heat_days",
-        "Days for heat",
-        "How many days before an event the player is there when it is much hotter.",
-        "days",
+        N_("Days for heat"),
+        N_("How many days before an event the player is there when it is much hotter."),
+        N_("days"),
         0,
         60,
         "int",
         "Travel",
-        "one to two weeks of exercise in the heat: Racinais et al. 2015",
+        N_("one to two weeks of exercise in the heat: Racinais et al. 2015"),
     ),
     Limit(
         "heat_step_c",
-        "Heat that matters, from",
-        "How much hotter than the place left a venue of at least 28 °C must be to need those days.",
-        "°C",
+        N_("Heat that matters, from"),
+        N_(
+            "How much hotter than the place left a venue of at least 28 °C must be to need those"
+            " days."
+        ),
+        N_("°C"),
         0,
         60,
         "float",
@@ -381,9 +397,9 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "travel_weight",
-        "Cost of an hour of flight",
-        "How much value an hour of flight costs.",
-        "value an hour",
+        N_("Cost of an hour of flight"),
+        N_("How much value an hour of flight costs."),
+        N_("value an hour"),
         0,
         1000,
         "float",
@@ -391,9 +407,9 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "missing_weight",
-        "Cost of a missing day",
-        "How much value it costs to arrive a day too late at an event that is no target.",
-        "value a day",
+        N_("Cost of a missing day"),
+        N_("How much value it costs to arrive a day too late at an event that is no target."),
+        N_("value a day"),
         0,
         1000,
         "float",
@@ -401,9 +417,9 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "short_weight",
-        "Cost of an event too few",
-        "How much value each event fewer than wanted costs.",
-        "value an event",
+        N_("Cost of an event too few"),
+        N_("How much value each event fewer than wanted costs."),
+        N_("value an event"),
         0,
         1000,
         "float",
@@ -411,9 +427,9 @@ LIMITS: Final[tuple[Limit, ...]] = (
     ),
     Limit(
         "change_weight",
-        "Cost of a change",
-        "How much value each event costs that is added to or dropped from the plan in force.",
-        "value a change",
+        N_("Cost of a change"),
+        N_("How much value each event costs that is added to or dropped from the plan in force."),
+        N_("value a change"),
         0,
         1000,
         "float",
@@ -428,8 +444,8 @@ PRESETS: Final[dict[str, Preset]] = {
     for preset in (
         Preset(
             "developing",
-            "Developing",
-            "Fewer events, shorter runs and more rest, for a player who is growing.",
+            N_("Developing"),
+            N_("Fewer events, shorter runs and more rest, for a player who is growing."),
             Limits(
                 max_events=14,
                 max_run=2,
@@ -438,11 +454,16 @@ PRESETS: Final[dict[str, Preset]] = {
                 min_rest_weeks=8,
             ),
         ),
-        Preset("standard", "Standard", "A full year with two or more peaks.", Limits()),
+        Preset(
+            "standard",
+            N_("Standard"),
+            N_("A full year with two or more peaks."),
+            Limits(),
+        ),
         Preset(
             "touring",
-            "Touring",
-            "Many events and long blocks of competition, for a player who lives on the road.",
+            N_("Touring"),
+            N_("Many events and long blocks of competition, for a player who lives on the road."),
             Limits(
                 max_events=28,
                 max_run=4,
@@ -454,6 +475,34 @@ PRESETS: Final[dict[str, Preset]] = {
     )
 }
 """Common practice, no source: `developing`, `standard` (the defaults) and `touring`."""
+
+
+def unit_of(limit: Limit, value: float) -> str:
+    """The limit's unit behind this value, in the reader's language: `week` behind 1."""
+    number = int(value) if value == int(value) else 2  # `0.5 hours`
+    match limit.unit:
+        case "weeks":
+            return ngettext("week", "weeks", number)
+        case "days":
+            return ngettext("day", "days", number)
+        case "hours":
+            return ngettext("hour", "hours", number)
+        case "blocks":
+            return ngettext("block", "blocks", number)
+        case "events":
+            return ngettext("event", "events", number)
+    return _(limit.unit) if limit.unit else ""
+
+
+def group_word(group: Group) -> str:
+    """The heading of a group of limits, in the reader's language."""
+    return {
+        "Phases": pgettext("group of limits", "Phases"),
+        "Peaks": pgettext("group of limits", "Peaks"),
+        "Events": pgettext("group of limits", "Events"),
+        "Travel": pgettext("group of limits", "Travel"),
+        "Weights": pgettext("group of limits", "Weights"),
+    }[group]
 
 
 def limits_from(mapping: Mapping[str, object]) -> Limits:
@@ -468,7 +517,7 @@ def limits_from(mapping: Mapping[str, object]) -> Limits:
     for name, value in mapping.items():
         limit = _BY_NAME.get(name)
         if limit is None:
-            errors[name] = "there is no such limit"
+            errors[name] = _("there is no such limit")
             continue
         try:
             values[name] = _READERS[limit.kind](limit, value)
@@ -494,16 +543,19 @@ def limits_as_mapping(limits: Limits) -> dict[str, object]:
 
 def _number(limit: Limit, value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise ValueError("must be a number")
+        raise ValueError(_("must be a number"))
     if not limit.smallest <= value <= limit.largest:  # refuses what is not a number, too
-        raise ValueError(f"must lie between {limit.smallest:g} and {limit.largest:.0f}")
+        raise ValueError(
+            _("must lie between %(smallest)s and %(largest)s")
+            % {"smallest": f"{limit.smallest:g}", "largest": f"{limit.largest:.0f}"}
+        )
     return value
 
 
 def _read_int(limit: Limit, value: object) -> int:
     number = _number(limit, value)
     if number != math.floor(number):
-        raise ValueError("must be a whole number")
+        raise ValueError(_("must be a whole number"))
     return int(number)
 
 
@@ -512,16 +564,19 @@ def _read_float(limit: Limit, value: object) -> float | None:
         return None
     number = _number(limit, value)
     if number != round(number, 2):  # sums are kept in whole hundredths
-        raise ValueError("must have at most two decimal places")
+        raise ValueError(_("must have at most two decimal places"))
     return number
 
 
 def _read_range(limit: Limit, value: object) -> tuple[int, int]:
     if not isinstance(value, list | tuple) or len(value) != 2:
-        raise ValueError("must be two whole numbers, the smallest and the largest")
+        raise ValueError(_("must be two whole numbers, the smallest and the largest"))
     low, high = (_read_int(limit, end) for end in value)
     if low > high:
-        raise ValueError(f"the smallest, {low}, is greater than the largest, {high}")
+        raise ValueError(
+            _("the smallest, %(low)d, is greater than the largest, %(high)d")
+            % {"low": low, "high": high}
+        )
     return low, high
 
 
@@ -529,7 +584,7 @@ def _read_phase(limit: Limit, value: object) -> Phase:
     for phase in PHASES:
         if value == phase:
             return phase
-    raise ValueError(f"must be one of {', '.join(PHASES)}")
+    raise ValueError(_("must be one of %(choices)s") % {"choices": ", ".join(PHASES)})
 
 
 _READERS: Final[dict[Kind, Callable[[Limit, object], object]]] = {

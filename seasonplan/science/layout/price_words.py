@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from seasonplan.science.layout.limits import LIMITS
+from seasonplan.science.layout.limits import LIMITS, unit_of
 from seasonplan.science.layout.prices import (
     EventPrice,
     LimitPrice,
@@ -15,46 +15,36 @@ from seasonplan.science.layout.prices import (
     StandIn,
 )
 from seasonplan.science.layout.problem import Problem
-from seasonplan.science.layout.wording import listed, without_codes
+from seasonplan.science.layout.wording import without_codes
+from seasonplan.science.words import _, listed, ngettext, pgettext
 
-_UNITS: Final[dict[str, tuple[str, str]]] = {
-    "target": ("target left out", "targets left out"),
-    "phase": ("event week in the wrong phase", "event weeks in the wrong phase"),
-    "peak": ("target outside a peak", "targets outside a peak"),
-    "arrival": ("day missing before a target", "days missing before a target"),
-    "run": ("event week too many in a row", "event weeks too many in a row"),
-    "quiet": ("event week too many before a target", "event weeks too many before a target"),
-    "length": ("week by which a block is too short or too long",) * 2,
-    "cycles": ("competition block missing", "competition blocks missing"),
-    "rest": ("week of active rest missing", "weeks of active rest missing"),
-    "count": ("event too many", "events too many"),
-    "budget": ("started 100 over the budget", "started 100s over the budget"),
-}
-"""What one unit of a broken rule is, and several."""
-
-_LABELS: Final = {limit.name: limit.label for limit in LIMITS}
-_UNIT_OF: Final = {limit.name: limit.unit for limit in LIMITS}
+_LIMITS: Final = {limit.name: limit for limit in LIMITS}
 _MOST_NAMES: Final = 5
-_ENDS: Final = ("at least", "at most")
 
 
 def event_price_words(problem: Problem, priced: EventPrice) -> str:
     """`Playing Harbour Open would cost 3.2 points of value: Meadow Cup would leave.`"""
     name = _name(problem, priced.code)
     if priced.price.status == "impossible":
-        verb = "played" if priced.played else "left out"
+        text = (
+            _("%(event)s cannot be played: %(reasons)s")
+            if priced.played
+            else _("%(event)s cannot be left out: %(reasons)s")
+        )
         names = ((event.code, event.name) for event in problem.events)
         reasons = without_codes(" ".join(priced.price.reasons), names)
-        reasons = reasons.replace(f"{name} is pinned in, but ", "it ")
-        return f"{name} cannot be {verb}: {reasons}"
-    doing = f"Playing {name}" if priced.played else f"Leaving out {name}"
-    return _sentences(problem, doing, priced.price)
+        # The event is pinned in only to be priced, and its name stands at the beginning already.
+        pinned = _("%(event)s is pinned in, but ") % {"event": name}
+        return text % {"event": name, "reasons": reasons.replace(pinned, _("it "))}
+    doing = _("Playing %(event)s") if priced.played else _("Leaving out %(event)s")
+    return _sentences(problem, doing % {"event": name}, priced.price)
 
 
 def stand_in_words(problem: Problem, stand_in: StandIn) -> str:
     """`Playing Meadow Cup instead of Harbour Open would cost 3.2 points of value.`"""
     name, other = _name(problem, stand_in.code), _name(problem, stand_in.instead_of)
-    return _sentences(problem, f"Playing {name} instead of {other}", stand_in.price)
+    doing = _("Playing %(event)s instead of %(other)s") % {"event": name, "other": other}
+    return _sentences(problem, doing, stand_in.price)
 
 
 def limit_price_words(problem: Problem, priced: LimitPrice) -> str:
@@ -66,73 +56,162 @@ def limit_price_words(problem: Problem, priced: LimitPrice) -> str:
 
 def looser_words(loosening: Loosening, before: int | float, after: int | float) -> str:
     """`Events, at most: 21 instead of 20`."""
-    name, end = loosening.name, loosening.end
-    label = _LABELS[name] if end is None else f"{_LABELS[name]}, {_ENDS[end]}"
-    unit = _UNIT_OF[name]
-    if after == 1:
-        unit = unit.removesuffix("s")
-    return f"{label}: {after:,g} {unit}".rstrip() + f" instead of {before:,g}"
+    limit, end = _LIMITS[loosening.name], loosening.end
+    label = {
+        None: "%(label)s",
+        0: _("%(label)s, at least"),
+        1: _("%(label)s, at most"),
+    }[end] % {"label": _(limit.label)}
+    return _("%(label)s: %(after)s instead of %(before)s") % {
+        "label": label,
+        "after": f"{_number(after)} {unit_of(limit, after)}".rstrip(),
+        "before": _number(before),
+    }
 
 
 def points(thousandths: int) -> str:
     """`3.2 points of value`, `1 point of value`: as many decimals as there are."""
-    text = f"{abs(thousandths) / 1000:,.3f}".rstrip("0").rstrip(".")
-    return f"{text} {'point' if text == '1' else 'points'} of value"
+    number = abs(thousandths) / 1000
+    return ngettext(
+        "%(number)s point of value", "%(number)s points of value", 1 if number == 1 else 2
+    ) % {"number": _decimals(f"{number:,.3f}".rstrip("0").rstrip("."))}
 
 
 def rule_words(change: RuleChange) -> str:
     """`2 event weeks too many in a row (60)`, with what they weigh behind them."""
-    one, several = _UNITS[change.rule]
-    number = abs(change.units)
-    return f"{number} {one if number == 1 else several} ({abs(change.breaks)})"
+    return f"{_units(change.rule, abs(change.units))} ({abs(change.breaks)})"
+
+
+def _units(rule: str, number: int) -> str:
+    """So many units of a broken rule, in words."""
+    match rule:
+        case "target":
+            text = ngettext("%(count)d target left out", "%(count)d targets left out", number)
+        case "phase":
+            text = ngettext(
+                "%(count)d event week in the wrong phase",
+                "%(count)d event weeks in the wrong phase",
+                number,
+            )
+        case "peak":
+            text = ngettext(
+                "%(count)d target outside a peak", "%(count)d targets outside a peak", number
+            )
+        case "arrival":
+            text = ngettext(
+                "%(count)d day missing before a target",
+                "%(count)d days missing before a target",
+                number,
+            )
+        case "run":
+            text = ngettext(
+                "%(count)d event week too many in a row",
+                "%(count)d event weeks too many in a row",
+                number,
+            )
+        case "quiet":
+            text = ngettext(
+                "%(count)d event week too many before a target",
+                "%(count)d event weeks too many before a target",
+                number,
+            )
+        case "length":
+            text = ngettext(
+                "%(count)d week by which a block is too short or too long",
+                "%(count)d week by which a block is too short or too long",
+                number,
+            )
+        case "cycles":
+            text = ngettext(
+                "%(count)d competition block missing",
+                "%(count)d competition blocks missing",
+                number,
+            )
+        case "rest":
+            text = ngettext(
+                "%(count)d week of active rest missing",
+                "%(count)d weeks of active rest missing",
+                number,
+            )
+        case "count":
+            text = ngettext("%(count)d event too many", "%(count)d events too many", number)
+        case "budget":
+            text = ngettext(
+                "%(count)d started 100 over the budget",
+                "%(count)d started 100s over the budget",
+                number,
+            )
+        case _:
+            raise ValueError(f"no rule with a weight is called {rule}")
+    return text % {"count": number}
 
 
 def _sentences(problem: Problem, doing: str, price: Price) -> str:
-    said = [f"{doing} {_cost(price)}{_moves(problem, price)}."]
+    moves = _moves(problem, price)
+    text = _("%(doing)s %(costs)s: %(moves)s.") if moves else _("%(doing)s %(costs)s.")
+    said = [text % {"doing": doing, "costs": _cost(price), "moves": moves}]
     more = [rule_words(change) for change in price.rules if change.units > 0]
     less = [rule_words(change) for change in price.rules if change.units < 0]
     if more:
-        said.append(f"More would break: {listed(more)}.")
+        said.append(_("More would break: %(rules)s.") % {"rules": listed(more)})
     if less:
-        said.append(f"Less would break: {listed(less)}.")
+        said.append(_("Less would break: %(rules)s.") % {"rules": listed(less)})
     if price.status == "best found":
-        said.append("Time ran out: this is the best found, not proven to be the best there is.")
+        said.append(_("Time ran out: this is the best found, not proven to be the best there is."))
     return " ".join(said)
 
 
 def _cost(price: Price) -> str:
     """`would cost 3.2 points of value`, and of breaks first where there are more."""
-    value = price.value_given_up_thousandths
-    if price.more_breaks > 0:
-        breaks = f"would cost {price.more_breaks} points of broken rules"
-    elif price.more_breaks < 0:
-        breaks = f"would save {-price.more_breaks} points of broken rules"
-    else:
-        breaks = ""
-    if value == 0:
-        return breaks or "would change nothing in value"
-    if not breaks:
-        return f"would {'cost' if value > 0 else 'gain'} {points(value)}"
-    same_way = (value > 0) == (price.more_breaks > 0)
-    if same_way:
-        return f"{breaks} and {points(value)}"
-    return f"{breaks} and {'cost' if value > 0 else 'gain'} {points(value)}"
+    value, breaks = price.value_given_up_thousandths, price.more_breaks
+    text = {
+        (0, 0): _("would change nothing in value"),
+        (0, 1): _("would cost %(value)s"),
+        (0, -1): _("would gain %(value)s"),
+        (1, 0): _("would cost %(breaks)d points of broken rules"),
+        (1, 1): _("would cost %(breaks)d points of broken rules and %(value)s"),
+        (1, -1): _("would cost %(breaks)d points of broken rules and gain %(value)s"),
+        (-1, 0): _("would save %(breaks)d points of broken rules"),
+        (-1, -1): _("would save %(breaks)d points of broken rules and %(value)s"),
+        (-1, 1): _("would save %(breaks)d points of broken rules and cost %(value)s"),
+    }[_sign(breaks), _sign(value)]
+    return text % {"breaks": abs(breaks), "value": points(value)}
+
+
+def _sign(number: int) -> int:
+    return (number > 0) - (number < 0)
 
 
 def _moves(problem: Problem, price: Price) -> str:
-    parts = []
-    if price.leaves:
-        parts.append(f"{_names(problem, price.leaves)} would leave")
-    if price.enters:
-        parts.append(f"{_names(problem, price.enters)} would enter")
-    return f": {' and '.join(parts)}" if parts else ""
+    """`Meadow Cup would leave and Harbour Open would enter`, or nothing."""
+    leave = ngettext("%(leaves)s would leave", "%(leaves)s would leave", len(price.leaves))
+    enter = ngettext("%(enters)s would enter", "%(enters)s would enter", len(price.enters))
+    if price.leaves and price.enters:
+        text = _("%(leave)s and %(enter)s") % {"leave": leave, "enter": enter}
+    else:
+        text = leave if price.leaves else enter if price.enters else ""
+    return text % {
+        "leaves": _names(problem, price.leaves),
+        "enters": _names(problem, price.enters),
+    }
+
+
+def _number(value: float) -> str:
+    """`1,240`, `0.5`: as many decimals as there are."""
+    return _decimals(f"{value:,g}")
+
+
+def _decimals(text: str) -> str:
+    """A number written the English way, with the points and commas of the language."""
+    apart, point = pgettext("between thousands", ","), pgettext("decimal point", ".")
+    return text.translate({ord(","): apart, ord("."): point})
 
 
 def _names(problem: Problem, codes: Sequence[str]) -> str:
     names = [_name(problem, code) for code in codes]
     if len(names) > _MOST_NAMES:
         others = len(names) - _MOST_NAMES + 1
-        names[_MOST_NAMES - 1 :] = [f"{others} others"]
+        names[_MOST_NAMES - 1 :] = [_("%(count)d others") % {"count": others}]
     return listed(names)
 
 

@@ -26,8 +26,8 @@ from seasonplan.science.layout.limits import LIMITS, Limits
 from seasonplan.science.layout.problem import Block, Problem
 from seasonplan.science.layout.rules import BUDGET_STEP, WEIGHTS, Judgement
 from seasonplan.science.layout.solver import Layout, lay_out
-from seasonplan.science.layout.wording import listed
 from seasonplan.science.weeks import event_weeks
+from seasonplan.science.words import listed
 
 __all__ = [
     "LOOSER",

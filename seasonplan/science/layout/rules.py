@@ -17,18 +17,21 @@ from datetime import date, timedelta
 from typing import Final
 
 from seasonplan.science.exact import hundredths
-from seasonplan.science.layout.problem import PHASES, Block, Event, Phase, Problem
+from seasonplan.science.layout.problem import PHASES, Block, Busy, Event, Phase, Problem
 from seasonplan.science.layout.trips import Trip, gap_days, trips
-from seasonplan.science.layout.wording import (
+from seasonplan.science.layout.wording import day_count, phase_word, week_count
+from seasonplan.science.places import NEARBY_KM, distance_km
+from seasonplan.science.weeks import event_weeks, iso_label
+from seasonplan.science.words import (
+    _,
     amount,
-    count,
     day_month,
     days,
     listed,
+    ngettext,
+    pgettext,
     weekday_day,
 )
-from seasonplan.science.places import NEARBY_KM, distance_km
-from seasonplan.science.weeks import event_weeks, iso_label
 
 WEIGHTS: Final[dict[str, int]] = {
     "target": 300,
@@ -275,24 +278,31 @@ def _cover(plan: _Plan) -> Iterator[Finding]:
             yield plan.finding(
                 "cover",
                 1,
-                f"The {block.phase} block {days(block.start, block.end)} is not made of whole weeks"
-                " of the season: let it run from a Monday to a Sunday.",
+                _(
+                    "The %(phase)s block %(days)s is not made of whole weeks of the season: let it"
+                    " run from a Monday to a Sunday."
+                )
+                % {"phase": phase_word(block.phase), "days": days(block.start, block.end)},
             )
     holds = [sum(week in span.weeks for span in plan.spans) for week in range(plan.season_weeks)]
     for weeks in _rows([week for week, number in enumerate(holds) if number == 0]):
         yield plan.finding(
             "cover",
             len(weeks),
-            f"No block holds {_weeks_of(plan, weeks)}: give "
-            f"{'it' if len(weeks) == 1 else 'them'} a phase.",
+            ngettext(
+                "No block holds %(weeks)s: give it a phase.",
+                "No block holds %(weeks)s: give them a phase.",
+                len(weeks),
+            )
+            % {"weeks": _weeks_of(plan, weeks)},
             weeks=weeks,
         )
     for weeks in _rows([week for week, number in enumerate(holds) if number > 1]):
         yield plan.finding(
             "cover",
             len(weeks),
-            f"More than one block holds {_weeks_of(plan, weeks)}: let one begin where the other"
-            " ends.",
+            _("More than one block holds %(weeks)s: let one begin where the other ends.")
+            % {"weeks": _weeks_of(plan, weeks)},
             weeks=weeks,
         )
 
@@ -303,11 +313,18 @@ def _phase_order(plan: _Plan) -> Iterator[Finding]:
     for index, span in enumerate(plan.spans):
         if span.phase != expected:
             text = (
-                f"The season begins with {expected}, but its first block is {span.phase}."
+                _("The season begins with %(expected)s, but its first block is %(phase)s.")
                 if index == 0
-                else f"After {plan.spans[index - 1].phase} comes {expected}, but the block from"
-                f" {day_month(plan.monday(span.weeks.start))} is {span.phase}."
+                else _(
+                    "After %(before)s comes %(expected)s, but the block from %(day)s is %(phase)s."
+                )
             )
+            text %= {
+                "before": phase_word(plan.spans[index - 1].phase),
+                "expected": phase_word(expected),
+                "day": day_month(plan.monday(span.weeks.start)),
+                "phase": phase_word(span.phase),
+            }
             yield plan.finding("phase order", 1, text, weeks=span.weeks)
         expected = PHASES[(PHASES.index(span.phase) + 1) % len(PHASES)]
 
@@ -323,16 +340,36 @@ def _overlap(plan: _Plan) -> Iterator[Finding]:
                 yield plan.finding(
                     "overlap",
                     1,
-                    f"{_dated(longest)} and {_dated(event)} overlap: play one of them.",
+                    _("%(event)s and %(other)s overlap: play one of them.")
+                    % {"event": _dated(longest), "other": _dated(event)},
                     events=(longest, event),
                 )
             elif (gap := gap_days(before, event)) < journey:
                 yield plan.finding(
                     "overlap",
                     1,
-                    f"{event.name} starts on {weekday_day(event.start)}, {before.name} may last"
-                    f" until {weekday_day(before.end)}: the journey takes {count(journey, 'day')},"
-                    f" and {'none is' if gap == 0 else f'only {gap} is'} free. Play one of them.",
+                    (
+                        _(
+                            "%(event)s starts on %(start)s, %(before)s may last until %(end)s: the"
+                            " journey takes %(days)s, and none is free. Play one of them."
+                        )
+                        if gap == 0
+                        else ngettext(
+                            "%(event)s starts on %(start)s, %(before)s may last until %(end)s: the"
+                            " journey takes %(days)s, and only %(free)d is free. Play one of them.",
+                            "%(event)s starts on %(start)s, %(before)s may last until %(end)s: the"
+                            " journey takes %(days)s, and only %(free)d is free. Play one of them.",
+                            gap,
+                        )
+                    )
+                    % {
+                        "event": event.name,
+                        "start": weekday_day(event.start),
+                        "before": before.name,
+                        "end": weekday_day(before.end),
+                        "days": day_count(journey),
+                        "free": gap,
+                    },
                     events=(before, event),
                 )
         if longest is None or event.end > longest.end:
@@ -345,12 +382,14 @@ def _busy(plan: _Plan) -> Iterator[Finding]:
         for busy in plan.problem.busy:
             first, last = max(event.start, busy.start), min(event.end, busy.end)
             if first <= last:
-                why = f" ({busy.why})" if busy.why else ""
                 yield plan.finding(
                     "busy",
                     (last - first).days + 1,
-                    f"{_dated(event)} falls on days on which the player is busy,"
-                    f" {days(busy.start, busy.end)}{why}: leave it out, or free those days.",
+                    _(
+                        "%(event)s falls on days on which the player is busy, %(days)s: leave it"
+                        " out, or free those days."
+                    )
+                    % {"event": _dated(event), "days": _busy_days(busy)},
                     events=(event,),
                 )
 
@@ -361,7 +400,8 @@ def _keep(plan: _Plan) -> Iterator[Finding]:
         yield plan.finding(
             "keep",
             1,
-            f"{plan.named(code)} is pinned in, but not in the plan: add it, or unpin it.",
+            _("%(event)s is pinned in, but not in the plan: add it, or unpin it.")
+            % {"event": plan.named(code)},
             events=(code,),
         )
 
@@ -373,7 +413,8 @@ def _drop(plan: _Plan) -> Iterator[Finding]:
             yield plan.finding(
                 "drop",
                 1,
-                f"{event.name} is ruled out, but in the plan: leave it out, or allow it again.",
+                _("%(event)s is ruled out, but in the plan: leave it out, or allow it again.")
+                % {"event": event.name},
                 events=(event,),
             )
 
@@ -385,7 +426,8 @@ def _cancelled(plan: _Plan) -> Iterator[Finding]:
             yield plan.finding(
                 "cancelled",
                 1,
-                f"{_dated(event)} is cancelled, but in the plan: take it out.",
+                _("%(event)s is cancelled, but in the plan: take it out.")
+                % {"event": _dated(event)},
                 events=(event,),
             )
 
@@ -405,15 +447,16 @@ def _past(plan: _Plan) -> Iterator[Finding]:
         if (event.code in in_force) == (event.code in plan.codes):
             continue
         if event.code in in_force:
-            text = (
-                f"{event.name} began on {weekday_day(event.start)}, before today, and belongs to"
-                " the plan in force: what is played stays in the plan."
+            text = _(
+                "%(event)s began on %(day)s, before today, and belongs to the plan in force: what"
+                " is played stays in the plan."
             )
         else:
-            text = (
-                f"{event.name} began on {weekday_day(event.start)}, before today, and is not in"
-                " the plan in force: it can no longer be added."
+            text = _(
+                "%(event)s began on %(day)s, before today, and is not in the plan in force: it can"
+                " no longer be added."
             )
+        text %= {"event": event.name, "day": weekday_day(event.start)}
         yield plan.finding("past", 1, text, events=(event,))
     begun = (problem.today - problem.season.start).days // 7
     before: list[Phase | None] = [None] * plan.season_weeks
@@ -429,8 +472,15 @@ def _past(plan: _Plan) -> Iterator[Finding]:
         yield plan.finding(
             "past",
             len(weeks),
-            f"{_weeks_of(plan, weeks, capital=True)} {'is' if len(weeks) == 1 else 'are'} over:"
-            f" what was {before[weeks.start]} cannot be changed any more.",
+            ngettext(
+                "%(weeks)s is over: what was %(phase)s cannot be changed any more.",
+                "%(weeks)s are over: what was %(phase)s cannot be changed any more.",
+                len(weeks),
+            )
+            % {
+                "weeks": _weeks_of(plan, weeks, capital=True),
+                "phase": phase_word(before[weeks.start] or ""),
+            },
             weeks=weeks,
         )
 
@@ -445,30 +495,39 @@ def _target(plan: _Plan) -> Iterator[Finding]:
             yield plan.finding(
                 "target",
                 1,
-                f"{_dated(event)}, a target, is left out{_why_left_out(plan, event)}",
+                _left_out(plan, event),
                 events=(event,),
                 weeks=event_weeks(event.start, event.end, plan.problem.season.start),
             )
 
 
-def _why_left_out(plan: _Plan, event: Event) -> str:
+def _left_out(plan: _Plan, event: Event) -> str:
     if event.code in plan.problem.drop:
-        return ", since it is ruled out: allow it again, or make it no target."
+        return _(
+            "%(event)s, a target, is left out, since it is ruled out: allow it again, or make it no"
+            " target."
+        ) % {"event": _dated(event)}
     if event.code in plan.problem.cancelled:
-        return ", since it is cancelled: make it no target."
+        return _("%(event)s, a target, is left out, since it is cancelled: make it no target.") % {
+            "event": _dated(event)
+        }
     for busy in plan.problem.busy:
         if busy.start <= event.end and event.start <= busy.end:
-            why = f" ({busy.why})" if busy.why else ""
-            return (
-                f": the player is busy {days(busy.start, busy.end)}{why}. Free those days, or make"
-                " it no target."
-            )
+            return _(
+                "%(event)s, a target, is left out: the player is busy %(days)s. Free those days, or"
+                " make it no target."
+            ) % {"event": _dated(event), "days": _busy_days(busy)}
     clashing = [
         other.name for other in plan.chosen if other.start <= event.end and event.start <= other.end
     ]
     if clashing:
-        return f": it overlaps {listed(clashing)}. Play it instead, or make it no target."
-    return ": add it, or make it no target."
+        return _(
+            "%(event)s, a target, is left out: it overlaps %(others)s. Play it instead, or make it"
+            " no target."
+        ) % {"event": _dated(event), "others": listed(clashing)}
+    return _("%(event)s, a target, is left out: add it, or make it no target.") % {
+        "event": _dated(event)
+    }
 
 
 def _phase(plan: _Plan) -> Iterator[Finding]:
@@ -477,14 +536,34 @@ def _phase(plan: _Plan) -> Iterator[Finding]:
         fine = ("competition",) if event.role == "target" else ("competition", "pre-competition")
         wrong = [week for week in plan.weeks_of[event.code] if plan.phases[week] not in fine]
         if wrong:
-            phases = list(dict.fromkeys(plan.phases[week] or "no phase" for week in wrong))
-            a_target = ", a target," if event.role == "target" else ""
+            text = (
+                ngettext(
+                    "%(event)s, a target, lies in %(phases)s in %(weeks)s: make that week"
+                    " competition, or leave it out.",
+                    "%(event)s, a target, lies in %(phases)s in %(weeks)s: make those weeks"
+                    " competition, or leave it out.",
+                    len(wrong),
+                )
+                if event.role == "target"
+                else ngettext(
+                    "%(event)s lies in %(phases)s in %(weeks)s: make that week competition, or"
+                    " leave it out.",
+                    "%(event)s lies in %(phases)s in %(weeks)s: make those weeks competition, or"
+                    " leave it out.",
+                    len(wrong),
+                )
+            )
+            phases = dict.fromkeys(plan.phases[week] for week in wrong)
+            words = [phase_word(phase) if phase else _("no phase") for phase in phases]
             yield plan.finding(
                 "phase",
                 len(wrong),
-                f"{_dated(event)}{a_target} lies in {listed(phases)} in {_weeks_of(plan, wrong)}:"
-                f" make {'that week' if len(wrong) == 1 else 'those weeks'} competition, or leave"
-                " it out.",
+                text
+                % {
+                    "event": _dated(event),
+                    "phases": listed(words),
+                    "weeks": _weeks_of(plan, wrong),
+                },
                 events=(event,),
                 weeks=wrong,
             )
@@ -508,13 +587,32 @@ def _tune_ups(plan: _Plan) -> Iterator[Finding]:
         span = range(firsts.start, firsts.stop - 1 + TUNE_UP_WINDOW_WEEKS)
         weeks = [week for week in span if tune_up[week]]
         events = plan.events_in(weeks)
-        allowance = f"only {count(allowed, 'week')}" if allowed else "no week"
+        text = (
+            ngettext(
+                "Of any %(window)d weeks in a row in pre-competition, only %(allowed)d week may"
+                " hold an event: %(events)s take %(weeks)s. Leave one out, or begin competition"
+                " earlier.",
+                "Of any %(window)d weeks in a row in pre-competition, only %(allowed)d weeks may"
+                " hold an event: %(events)s take %(weeks)s. Leave one out, or begin competition"
+                " earlier.",
+                allowed,
+            )
+            if allowed
+            else _(
+                "Of any %(window)d weeks in a row in pre-competition, no week may hold an event:"
+                " %(events)s take %(weeks)s. Leave one out, or begin competition earlier."
+            )
+        )
         yield plan.finding(
             "phase",
             sum(excess[first] for first in firsts if first in excess),
-            f"Of any {TUNE_UP_WINDOW_WEEKS} weeks in a row in pre-competition, {allowance} may hold"
-            f" an event: {_names(events)} take {_weeks_of(plan, weeks)}. Leave one out, or begin"
-            " competition earlier.",
+            text
+            % {
+                "window": TUNE_UP_WINDOW_WEEKS,
+                "allowed": allowed,
+                "events": _names(events),
+                "weeks": _weeks_of(plan, weeks),
+            },
             events=events,
             weeks=weeks,
         )
@@ -528,28 +626,36 @@ def _peak(plan: _Plan) -> Iterator[Finding]:
         weeks = plan.weeks_of[event.code]
         longest = plan.limits.peak_weeks
         if len(weeks) > longest:
-            why = (
-                f"it takes {count(len(weeks), 'week')}, and a peak lasts at most"
-                f" {count(longest, 'week')}"
+            text = _(
+                "%(event)s, a target, is in no peak: it takes %(weeks)s, and a peak lasts at most"
+                " %(longest)s."
             )
         elif not any(
             span.phase == "competition" and _holds(span.weeks, weeks) for span in plan.spans
         ):
-            why = (
-                f"{'its week does' if len(weeks) == 1 else 'its weeks do'} not lie in one block of"
-                " competition; move the block, or leave it out"
+            text = ngettext(
+                "%(event)s, a target, is in no peak: its week does not lie in one block of"
+                " competition; move the block, or leave it out.",
+                "%(event)s, a target, is in no peak: its weeks do not lie in one block of"
+                " competition; move the block, or leave it out.",
+                len(weeks),
             )
         else:
-            gap = plan.limits.peak_gap_weeks
-            why = (
-                f"its block has other peaks, {count(gap, 'week')} must lie between two, and one"
-                f" lasts at most {count(longest, 'week')}; leave one of the targets out, or make it"
-                " no target"
+            text = _(
+                "%(event)s, a target, is in no peak: its block has other peaks, %(gap)s must lie"
+                " between two, and one lasts at most %(longest)s; leave one of the targets out, or"
+                " make it no target."
             )
         yield plan.finding(
             "peak",
             1,
-            f"{_dated(event)}, a target, is in no peak: {why}.",
+            text
+            % {
+                "event": _dated(event),
+                "weeks": week_count(len(weeks)),
+                "gap": week_count(plan.limits.peak_gap_weeks),
+                "longest": week_count(longest),
+            },
             events=(event,),
             weeks=weeks,
         )
@@ -562,14 +668,23 @@ def _arrival(plan: _Plan) -> Iterator[Finding]:
             continue
         in_time = event.start - timedelta(days=trip.acclimatisation.days)
         if index:
-            remedy = f"arrive by {weekday_day(in_time)}, or skip {plan.chosen[index - 1].name}"
+            text = _(
+                "%(event)s, a target, starts %(when)s: arrive by %(day)s, or skip %(before)s."
+            ) % {
+                "event": event.name,
+                "when": _landing(event, trip),
+                "day": weekday_day(in_time),
+                "before": plan.chosen[index - 1].name,
+            }
         else:
-            leave = in_time - timedelta(days=trip.travel_days)
-            remedy = (
-                f"leave home by {weekday_day(leave)}, before the season begins, or make it no"
-                " target"
-            )
-        text = f"{event.name}, a target, starts {_landing(event, trip)}: {remedy}."
+            text = _(
+                "%(event)s, a target, starts %(when)s: leave home by %(day)s, before the season"
+                " begins, or make it no target."
+            ) % {
+                "event": event.name,
+                "when": _landing(event, trip),
+                "day": weekday_day(in_time - timedelta(days=trip.travel_days)),
+            }
         yield plan.finding(
             "arrival", trip.missing_days, text, events=(event,), weeks=plan.weeks_of[event.code][:1]
         )
@@ -580,19 +695,31 @@ def _landing(event: Event, trip: Trip) -> str:
     days_there = (event.start - trip.arrive).days
     needed = trip.acclimatisation
     if needed.days == 0:
-        return f"before the journey of {count(trip.travel_days, 'day')} is over"
+        return ngettext(
+            "before the journey of %(count)d day is over",
+            "before the journey of %(count)d days is over",
+            trip.travel_days,
+        ) % {"count": trip.travel_days}
     reasons = [
         name
         for name, needs in (
-            ("body clock", needed.clock),
-            ("surface", needed.surface),
-            ("altitude", needed.altitude),
-            ("heat", needed.heat),
+            (pgettext("reason to arrive early", "body clock"), needed.clock),
+            (pgettext("reason to arrive early", "surface"), needed.surface),
+            (pgettext("reason to arrive early", "altitude"), needed.altitude),
+            (pgettext("reason to arrive early", "heat"), needed.heat),
         )
         if needs == needed.days
     ]
-    lands = f"{count(days_there, 'day')} after the landing" if days_there else "on the landing day"
-    return f"{lands} and needs {count(needed.days, 'day')} to settle ({listed(reasons)})"
+    said = (
+        _("%(there)s after the landing and needs %(needed)s to settle (%(reasons)s)")
+        if days_there
+        else _("on the landing day and needs %(needed)s to settle (%(reasons)s)")
+    )
+    return said % {
+        "there": day_count(days_there),
+        "needed": day_count(needed.days),
+        "reasons": listed(reasons),
+    }
 
 
 def _run(plan: _Plan) -> Iterator[Finding]:
@@ -602,12 +729,28 @@ def _run(plan: _Plan) -> Iterator[Finding]:
         if len(run) > longest:
             events = plan.events_in(run)
             several = len(run) > 2 * longest + 1  # one week without an event will not do
+            text = (
+                _(
+                    "%(weeks)d event weeks in a row, from %(first)s to %(last)s (%(events)s), at"
+                    " most %(most)d: leave some out, best from the middle."
+                )
+                if several
+                else _(
+                    "%(weeks)d event weeks in a row, from %(first)s to %(last)s (%(events)s), at"
+                    " most %(most)d: leave one out, best from the middle."
+                )
+            )
             yield plan.finding(
                 "run",
                 len(run) - longest,
-                f"{len(run)} event weeks in a row, from {day_month(plan.monday(run.start))} to"
-                f" {day_month(plan.sunday(run.stop - 1))} ({_names(events)}), at most {longest}:"
-                f" leave {'some' if several else 'one'} out, best from the middle.",
+                text
+                % {
+                    "weeks": len(run),
+                    "first": day_month(plan.monday(run.start)),
+                    "last": day_month(plan.sunday(run.stop - 1)),
+                    "events": _names(events),
+                    "most": longest,
+                },
                 events=events,
                 weeks=run,
             )
@@ -628,8 +771,20 @@ def _quiet(plan: _Plan) -> Iterator[Finding]:
             yield plan.finding(
                 "quiet",
                 len(busy) - allowed,
-                f"{len(busy)} of the {QUIET_BEFORE_WEEKS} weeks before {event.name}, a target, are"
-                f" event weeks ({_names(others)}), at most {allowed}: leave one of them out.",
+                ngettext(
+                    "%(weeks)d of the %(all)d weeks before %(event)s, a target, are event weeks"
+                    " (%(others)s), at most %(most)d: leave one of them out.",
+                    "%(weeks)d of the %(all)d weeks before %(event)s, a target, are event weeks"
+                    " (%(others)s), at most %(most)d: leave one of them out.",
+                    len(busy),
+                )
+                % {
+                    "weeks": len(busy),
+                    "all": QUIET_BEFORE_WEEKS,
+                    "event": event.name,
+                    "others": _names(others),
+                    "most": allowed,
+                },
                 events=(event, *others),
                 weeks=busy,
             )
@@ -642,24 +797,40 @@ def _length(plan: _Plan) -> Iterator[Finding]:
         done = plan.limits.weeks_already_done if index == 0 else 0
         length = len(span.weeks) + done
         may_be_cut = span.weeks.stop == plan.season_weeks and span.phase != "competition"
-        where = days(plan.monday(span.weeks.start), plan.sunday(span.weeks.stop - 1))
-        what = f"The {span.phase} block {where} has {count(length, 'week')}"
-        if done:
-            what += f" ({done} before the season began)"
         if length < smallest and not may_be_cut:
-            yield plan.finding(
-                "length",
-                smallest - length,
-                f"{what}, at least {smallest}: make it {count(smallest - length, 'week')} longer.",
-                weeks=span.weeks,
+            units = smallest - length
+            text = _(
+                "The %(phase)s block %(days)s has %(weeks)s, at least %(smallest)d: make it"
+                " %(units)s longer."
             )
         elif length > largest:
-            yield plan.finding(
-                "length",
-                length - largest,
-                f"{what}, at most {largest}: make it {count(length - largest, 'week')} shorter.",
-                weeks=span.weeks,
+            units = length - largest
+            text = _(
+                "The %(phase)s block %(days)s has %(weeks)s, at most %(largest)d: make it %(units)s"
+                " shorter."
             )
+        else:
+            continue
+        has = (
+            _("%(weeks)s (%(done)d before the season began)")
+            % {"weeks": week_count(length), "done": done}
+            if done
+            else week_count(length)
+        )
+        yield plan.finding(
+            "length",
+            units,
+            text
+            % {
+                "phase": phase_word(span.phase),
+                "days": days(plan.monday(span.weeks.start), plan.sunday(span.weeks.stop - 1)),
+                "weeks": has,
+                "smallest": smallest,
+                "largest": largest,
+                "units": week_count(units),
+            },
+            weeks=span.weeks,
+        )
 
 
 def _cycles(plan: _Plan) -> Iterator[Finding]:
@@ -670,8 +841,14 @@ def _cycles(plan: _Plan) -> Iterator[Finding]:
         yield plan.finding(
             "cycles",
             wanted - has,
-            f"The season has {count(has, 'block')} of competition, at least {wanted}: make room for"
-            " another round of preparation, pre-competition and competition.",
+            ngettext(
+                "The season has %(count)d block of competition, at least %(wanted)d: make room for"
+                " another round of preparation, pre-competition and competition.",
+                "The season has %(count)d blocks of competition, at least %(wanted)d: make room for"
+                " another round of preparation, pre-competition and competition.",
+                has,
+            )
+            % {"count": has, "wanted": wanted},
         )
 
 
@@ -683,8 +860,14 @@ def _rest(plan: _Plan) -> Iterator[Finding]:
         yield plan.finding(
             "rest",
             wanted - has,
-            f"The season has {count(has, 'week')} of active rest, at least {wanted}: plan"
-            f" {count(wanted - has, 'more week')} of it.",
+            ngettext(
+                "The season has %(weeks)s of active rest, at least %(wanted)d: plan %(more)d more"
+                " week of it.",
+                "The season has %(weeks)s of active rest, at least %(wanted)d: plan %(more)d more"
+                " weeks of it.",
+                wanted - has,
+            )
+            % {"weeks": week_count(has), "wanted": wanted, "more": wanted - has},
         )
     final = range(max(0, plan.season_weeks - plan.limits.final_rest_weeks), plan.season_weeks)
     wrong = [week for week in final if plan.phases[week] != "active rest"]
@@ -692,9 +875,14 @@ def _rest(plan: _Plan) -> Iterator[Finding]:
         yield plan.finding(
             "rest",
             len(wrong),
-            f"The season ends with {count(len(final), 'week')} of active rest, but"
-            f" {_weeks_of(plan, wrong)} {'is' if len(wrong) == 1 else 'are'} not: end competition"
-            " earlier.",
+            ngettext(
+                "The season ends with %(final)s of active rest, but %(weeks)s is not: end"
+                " competition earlier.",
+                "The season ends with %(final)s of active rest, but %(weeks)s are not: end"
+                " competition earlier.",
+                len(wrong),
+            )
+            % {"final": week_count(len(final)), "weeks": _weeks_of(plan, wrong)},
             weeks=wrong,
         )
 
@@ -706,8 +894,19 @@ def _count(plan: _Plan) -> Iterator[Finding]:
         yield plan.finding(
             "count",
             over,
-            f"{count(len(plan.chosen), 'event')}, at most {plan.limits.max_events}: leave out"
-            f" {over}. Of least worth: {_names(_least_worth(plan, over))}.",
+            ngettext(
+                "%(count)d event, at most %(most)d: leave out %(over)d. Of least worth:"
+                " %(events)s.",
+                "%(count)d events, at most %(most)d: leave out %(over)d. Of least worth:"
+                " %(events)s.",
+                len(plan.chosen),
+            )
+            % {
+                "count": len(plan.chosen),
+                "most": plan.limits.max_events,
+                "over": over,
+                "events": _names(_least_worth(plan, over)),
+            },
             events=plan.chosen,
         )
 
@@ -724,9 +923,17 @@ def _budget(plan: _Plan) -> Iterator[Finding]:
         yield plan.finding(
             "budget",
             -(-over // (BUDGET_STEP * 100)),
-            f"The events cost {amount(plan.cost_hundredths)}, {amount(over)} more than the budget"
-            f" of {amount(budget)}: the dearest is {dearest.name}"
-            f" ({amount(hundredths(dearest.cost))}).",
+            _(
+                "The events cost %(cost)s, %(over)s more than the budget of %(budget)s: the dearest"
+                " is %(event)s (%(its_cost)s)."
+            )
+            % {
+                "cost": amount(plan.cost_hundredths),
+                "over": amount(over),
+                "budget": amount(budget),
+                "event": dearest.name,
+                "its_cost": amount(hundredths(dearest.cost)),
+            },
             events=paid,
         )
 
@@ -885,20 +1092,32 @@ def _dated(event: Event) -> str:
     return f"{event.name} ({days(event.start, event.end)})"
 
 
+def _busy_days(busy: Busy) -> str:
+    """`10–16 May (school)`."""
+    why = f" ({busy.why})" if busy.why else ""
+    return f"{days(busy.start, busy.end)}{why}"
+
+
 def _names(events: Sequence[Event]) -> str:
     return listed([event.name for event in events])
 
 
 def _weeks_of(plan: _Plan, weeks: Collection[int], capital: bool = False) -> str:
     """`the week of 24 May`, `the weeks of 24 and 31 May`, `the 5 weeks from 3 May to 6 Jun`."""
-    the = "The" if capital else "the"
     rows = _rows(sorted(weeks))
     if len(weeks) == 1:
-        return f"{the} week of {day_month(plan.monday(rows[0].start))}"
-    if len(rows) == 1 and len(weeks) > 3:
-        first, last = rows[0].start, rows[0].stop - 1
-        return (
-            f"{the} {len(weeks)} weeks from {day_month(plan.monday(first))} to"
-            f" {day_month(plan.sunday(last))}"
+        text = _("The week of %(days)s") if capital else _("the week of %(days)s")
+    elif len(rows) == 1 and len(weeks) > 3:
+        text = (
+            _("The %(count)d weeks from %(first)s to %(last)s")
+            if capital
+            else _("the %(count)d weeks from %(first)s to %(last)s")
         )
-    return f"{the} weeks of {listed([day_month(plan.monday(week)) for week in sorted(weeks)])}"
+    else:
+        text = _("The weeks of %(days)s") if capital else _("the weeks of %(days)s")
+    return text % {
+        "count": len(weeks),
+        "days": listed([day_month(plan.monday(week)) for week in sorted(weeks)]),
+        "first": day_month(plan.monday(rows[0].start)),
+        "last": day_month(plan.sunday(rows[-1].stop - 1)),
+    }

@@ -1,20 +1,32 @@
 """Template tags that know no domain."""
 
 import re
+from datetime import date
 
 from django import template
 from django.forms import BoundField
+from django.urls import reverse
+from django.utils.formats import date_format
+from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import get_language, pgettext
 
 from seasonplan.web.browsers import browser_name
+from seasonplan.web.script_words import TRANSLATED
+from seasonplan.web.worker import version
 
 register = template.Library()
 register.filter("browser_name", browser_name)
 
-# `Tue 23`; `4 Apr`, unless it has its weekday, with which it would be too long; `29 Mar –`.
+# `Tue 23`; `4 Apr`, unless it has its weekday, with which it would be too long; `29 Mar –`. Other
+# languages write weekdays and months small: theirs are named.
 _WITHIN_A_DAY = re.compile(
     r"(?<=\b[A-Z][a-z]{2}) (?=\d)"
-    r"|(?<![a-z] \d)(?<![a-z] \d\d)(?<=\d) (?=[A-Z][a-z]{2}\b)"
+    r"|(?<=\b(?:lun|mar|mié|jue|vie|sáb|dom)) (?=\d)"
+    r"|(?<=\b(?:lun|mar|mer|jeu|ven|sam|dim)\.) (?=\d)"
+    r"|(?<![a-zéá.] \d)(?<![a-zéá.] \d\d)(?<=\d) (?=(?:[A-Z][a-z]{2}"
+    r"|ene|feb|mar|abr|may|jun|jul|ago|sept|oct|nov|dic"
+    r"|janv|févr|mars|avr|mai|juin|juil|août|déc)\b)"
     r"| (?=–)"
 )
 
@@ -25,10 +37,26 @@ def days_whole(text: str) -> str:
     return _WITHIN_A_DAY.sub("\N{NO-BREAK SPACE}", text)
 
 
+@register.filter(expects_localtime=True)
+def long_day(day: date | None) -> str:
+    """`14 January 2027`, as the language writes it."""
+    return date_format(day, pgettext("date format", "j F Y")) if day else ""
+
+
 @register.inclusion_tag("web/_field.html")
 def field(bound: BoundField, hint: str = "") -> dict[str, object]:
     """Label, control, help and errors of one form field, tied together for assistive technology."""
     return {"field": bound, "hint": hint}
+
+
+@register.simple_tag
+def words_script() -> SafeString:
+    """The script that translates what the page's scripts say; nothing for English."""
+    language = get_language()
+    if language not in TRANSLATED:
+        return mark_safe("")
+    address = f"{reverse('words', args=[language])}?v={version()}"
+    return format_html('<script src="{}"></script>', address)
 
 
 @register.simple_tag(takes_context=True)

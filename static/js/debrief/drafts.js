@@ -1,6 +1,7 @@
 // A decision that is half typed outlives the page, on this device, until it is added.
 
 const person = document.body.dataset.person;
+const say = globalThis.gettext ?? ((text) => text);
 
 function nameOf(form) {
   return `meeting ${person} ${form.dataset.drafts}`;
@@ -14,7 +15,7 @@ function keep(form) {
   } catch {
     return; // A device without room keeps no drafts.
   }
-  form.querySelector("[data-draft-state]").textContent = "Kept on this device; not added yet.";
+  form.querySelector("[data-draft-state]").textContent = say("Kept on this device; not added yet.");
 }
 
 // A draft whose decision stands on the page was added, also if its answer never arrived.
@@ -36,7 +37,7 @@ function restore(form) {
     if (field) field.value = value;
   }
   form.closest("details").open = true;
-  form.querySelector("[data-draft-state]").textContent = "As you left it on this device; not added yet.";
+  form.querySelector("[data-draft-state]").textContent = say("As you left it on this device; not added yet.");
 }
 
 for (const form of document.querySelectorAll("form[data-drafts]")) {

@@ -4,6 +4,7 @@
 const WAIT_MS = 800;
 const AGAIN_MS = 15_000;
 const person = document.body.dataset.person;
+const say = globalThis.gettext ?? ((text) => text);
 
 class Words {
   constructor(form) {
@@ -63,7 +64,7 @@ class Words {
     if (!this.fields.includes(field)) return;
     this.dirty.add(field);
     this.keep();
-    this.say("Typing …");
+    this.say(say("Typing …"));
     this.later(WAIT_MS);
   }
 
@@ -77,7 +78,7 @@ class Words {
     clearTimeout(this.timer);
     if (this.sent || !this.dirty.size || this.form.querySelector(".clash")) return;
     this.sent = new Map([...this.dirty].map((field) => [field, field.value]));
-    this.say("Saving …");
+    this.say(say("Saving …"));
     this.form.dispatchEvent(new Event("keep-words"));
   }
 
@@ -90,7 +91,7 @@ class Words {
     this.keep();
     if (status === 409 || status === 422) return;
     if (status !== 200) {
-      this.say("Not saved on the server yet. It is kept on this device and sent again by itself.");
+      this.say(say("Not saved on the server yet. It is kept on this device and sent again by itself."));
       this.later(AGAIN_MS);
     } else if (this.dirty.size) {
       this.later(WAIT_MS);

@@ -1,5 +1,6 @@
 // Drag the grip of a block to the week in which it shall begin.
 
+const say = globalThis.gettext ?? ((text) => text);
 let drag = null;
 
 function announce(text) {
@@ -30,7 +31,7 @@ function mark(week) {
   }
   if (!week) return;
   for (const place of [week, week.querySelector(".week-sheet")]) {
-    place.dataset.drop = `${drag.words} begins here`;
+    place.dataset.drop = say("%s begins here").replace("%s", drag.words);
     place.classList.add("is-over");
   }
 }
@@ -44,7 +45,7 @@ function end(isDrop) {
   const by = over ? weeks().indexOf(over) - weeks().indexOf(from) : 0;
   if (isDrop && by) {
     document.dispatchEvent(new CustomEvent("season:do", { detail: { words: `edge ${monday} ${by}` } }));
-  } else announce(`${words} begins where it began.`);
+  } else announce(say("%s begins where it began.").replace("%s", words));
 }
 
 document.addEventListener("pointerdown", (event) => {

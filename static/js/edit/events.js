@@ -4,6 +4,7 @@
 const HOLD_MS = 450;
 const SLOP_PX = 6;
 const EDGE_PX = 70;
+const say = globalThis.gettext ?? ((text) => text);
 const bar = document.getElementById("take-out-here");
 let drag = null;
 
@@ -34,12 +35,12 @@ function begin() {
   document.body.append(drag.ghost);
   if (drag.isIn) {
     drag.targets = weeksOf(from);
-    show(drag.targets, "Put in here");
-    announce(`${name}: drop it in ${from.dataset.weekWords}.`);
+    show(drag.targets, say("Put in here"));
+    announce(say("%(event)s: drop it in %(week)s.").replace("%(event)s", name).replace("%(week)s", from.dataset.weekWords));
   } else {
-    bar.textContent = `Drop here to take out ${name}`;
+    bar.textContent = say("Drop here to take out %s").replace("%s", name);
     bar.hidden = false;
-    announce(`${name}: drop it on the bar below to take it out.`);
+    announce(say("%s: drop it on the bar below to take it out.").replace("%s", name));
   }
   from.classList.add("is-dragged");
   drag.scrolling = setInterval(scroll, 30);
@@ -87,7 +88,7 @@ function end(isDrop) {
   document.addEventListener("click", swallow, { capture: true, once: true });
   setTimeout(() => document.removeEventListener("click", swallow, { capture: true }), 60);
   if (isDrop && over) button.click();
-  else announce(`${name} stays where it was.`);
+  else announce(say("%s stays where it was.").replace("%s", name));
 }
 
 document.addEventListener("pointerdown", (event) => {

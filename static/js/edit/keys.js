@@ -1,6 +1,8 @@
 // The season by keyboard: arrows walk the weeks and move blocks, Enter opens, Delete takes out,
 // Ctrl+Z undoes. Each presses the button that is there anyway.
 
+const say = globalThis.gettext ?? ((text) => text);
+const sayMany = globalThis.ngettext ?? ((one, many, count) => (count === 1 ? one : many));
 let here = null;
 
 const heads = () => [...document.querySelectorAll("#planner .week-head")];
@@ -51,26 +53,32 @@ function openWeek(head) {
   const lines = [...document.querySelectorAll("[data-candidate]:not([hidden])")];
   const fits = lines.filter((line) => line.dataset.weeks.split(" ").includes(week));
   if (!fits.length) {
-    announce("Nothing is in this week, and no event of the calendar lies in it.");
+    announce(say("Nothing is in this week, and no event of the calendar lies in it."));
     return;
   }
   fits[0].closest("details").open = true;
   fits[0].querySelector("a").focus();
-  announce(`Nothing is in this week. ${fits.length === 1 ? "One event" : `${fits.length} events`} could be put in.`);
+  announce(
+    sayMany(
+      "Nothing is in this week. One event could be put in.",
+      "Nothing is in this week. %s events could be put in.",
+      fits.length,
+    ).replace("%s", fits.length),
+  );
 }
 
 function takeOut(card) {
   const first = document.getElementById(`event-${card?.dataset.event}`);
   const button = first?.closest(".card").querySelector(".card-out");
   if (button) button.click();
-  else announce("There is no event to take out here.");
+  else announce(say("There is no event to take out here."));
 }
 
 function moveBlock(link, key, isEnd) {
   const blocks = [...document.querySelectorAll("#planner .band-link")];
   const moves = blocks.indexOf(link) + (isEnd ? 1 : 0);
   if (moves === 0 || !blocks[moves]) {
-    announce(isEnd ? "The last block ends with the season." : "The first block begins with the season.");
+    announce(isEnd ? say("The last block ends with the season.") : say("The first block begins with the season."));
     return;
   }
   const by = key === "ArrowLeft" ? -1 : 1;

@@ -3,6 +3,7 @@
 
 const section = document.getElementById("came-back");
 const list = section.querySelector("ul");
+const say = globalThis.gettext ?? ((text) => text);
 
 function formOf({ kind, event, player }) {
   const at = event ? `[data-event="${event}"]` : "";
@@ -17,7 +18,7 @@ function element(name, text, className = "") {
 }
 
 function words(value) {
-  if (value === true) return "yes";
+  if (value === true) return say("yes");
   if (value === false || value === null || value === "") return "–";
   if (!Array.isArray(value)) return String(value);
   return value.map((part) => (typeof part === "object" ? Object.values(part).map(words).join(" ") : part)).join(", ");
@@ -31,8 +32,8 @@ function item(entry) {
   const { message, title, reasons } = entry;
   const form = formOf(message);
   const made = document.createElement("li");
-  const when = new Date(message.written_at).toLocaleString("en-GB", { dateStyle: "medium", timeStyle: "short" });
-  made.append(element("h3", title), element("p", `Written ${when}`, "help"));
+  const when = new Date(message.written_at).toLocaleString(document.documentElement.lang, { dateStyle: "medium", timeStyle: "short" });
+  made.append(element("h3", title), element("p", say("Written %s").replace("%s", when), "help"));
   for (const [name, reason] of Object.entries(reasons)) {
     const where = name in message.body ? `${labelOf(form, name)}: ` : "";
     made.append(element("p", where + reason, "wrong"));
@@ -42,14 +43,14 @@ function item(entry) {
     typed.append(element("dt", labelOf(form, name)), element("dd", words(value)));
   }
   const buttons = element("div", "", "actions");
-  const change = element("button", "Change it", "button");
+  const change = element("button", say("Change it"), "button");
   change.addEventListener("click", () => document.dispatchEvent(new CustomEvent("log:fill", { detail: { form, entry } })));
-  const remove = element("button", "Throw it away", "button button-danger");
+  const remove = element("button", say("Throw it away"), "button button-danger");
   remove.addEventListener("click", () => {
     // A second tap, so that a slip of the thumb loses nothing.
     if (remove.dataset.sure) document.dispatchEvent(new CustomEvent("outbox:remove", { detail: { key: entry.key } }));
     remove.dataset.sure = "yes";
-    remove.textContent = "Really throw it away?";
+    remove.textContent = say("Really throw it away?");
   });
   for (const button of [change, remove]) button.type = "button";
   if (form) buttons.append(change);
@@ -70,9 +71,9 @@ function mark(entries, text) {
 let shown = "";
 
 document.addEventListener("outbox:changed", ({ detail: { waiting, refused, sent } }) => {
-  mark(sent, "Sent");
-  mark(waiting, "On this phone");
-  mark(refused, "Came back");
+  mark(sent, say("Sent"));
+  mark(waiting, say("On this phone"));
+  mark(refused, say("Came back"));
   const keys = refused.map((entry) => entry.key).join();
   if (keys === shown) return;
   shown = keys;

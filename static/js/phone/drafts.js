@@ -2,6 +2,7 @@
 // belongs to one person and one day, and goes when its log is saved.
 
 const prefix = `draft ${document.body.dataset.person} `;
+const say = globalThis.gettext ?? ((text) => text);
 
 function nameOf(form) {
   return `${prefix}${form.closest("details").id}`;
@@ -38,7 +39,7 @@ function restore(form) {
   });
   form.dispatchEvent(new Event("change"));
   const state = form.closest("details").querySelector("[data-state]");
-  state.textContent = "Not saved";
+  state.textContent = say("Not saved");
   state.hidden = false;
 }
 

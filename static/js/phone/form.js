@@ -2,6 +2,7 @@
 // the phone can keep nothing, the form posts itself as it would without a script.
 
 const announcer = document.getElementById("announcer");
+const say = globalThis.gettext ?? ((text) => text);
 const canKeep = window.isSecureContext && "indexedDB" in window && "randomUUID" in crypto;
 
 function today() {
@@ -17,6 +18,7 @@ class Log {
     this.steps = [...form.querySelectorAll("[data-step]")];
     this.questions = [...form.querySelectorAll("[data-question]")];
     this.replaces = null;
+    this.planned = form.dataset.planned ?? null; // the key of the planned session that this is about
     this.again = new Set(); // fields of a log that came back: all of them are said again
     form.noValidate = true;
     if (form.dataset.kind === "day" && form.dataset.day !== today()) this.blank();
@@ -32,14 +34,14 @@ class Log {
   blank() {
     for (const question of this.questions) question.answer = question.dataset.gives === "matches" ? [] : null;
     const detail = this.box.querySelector("[data-detail]");
-    detail.textContent = new Date().toLocaleDateString("en-GB", { weekday: "short", day: "numeric", month: "short" });
+    detail.textContent = new Date().toLocaleDateString(document.documentElement.lang, { weekday: "short", day: "numeric", month: "short" });
     this.box.querySelector("[data-state]").hidden = true;
   }
 
   // A session is of today unless one says otherwise, also on a page that was kept yesterday.
   date() {
     const day = this.questions.find((question) => question.dataset.shape === "date");
-    if (day) day.answer = today();
+    if (day && !this.planned) day.answer = today();
   }
 
   remember() {
@@ -73,8 +75,8 @@ class Log {
       const { question: name, needed } = question.dataset;
       const value = question.answer;
       const { label } = question;
-      if (Number.isNaN(value)) return this.fault(question, `${label}: give a number.`);
-      if (needed !== undefined && (value === null || value === "")) return this.fault(question, `Still to answer: ${label}.`);
+      if (Number.isNaN(value)) return this.fault(question, say("%s: give a number.").replace("%s", label));
+      if (needed !== undefined && (value === null || value === "")) return this.fault(question, say("Still to answer: %s.").replace("%s", label));
       const changed = JSON.stringify(value) !== this.before.get(question);
       if (needed !== undefined || changed || this.again.has(name)) body[name] = value;
     }
@@ -87,13 +89,14 @@ class Log {
     const body = this.body();
     if (!body) return;
     const { kind, player, event: at } = this.form.dataset;
+    if (this.planned) body.planned_key = this.planned;
     const message = {
       key: crypto.randomUUID(),
       kind,
       player: Number(player),
       event: at ? Number(at) : null,
       day: kind === "day" ? today() : null,
-      session: kind === "session" ? crypto.randomUUID() : null,
+      session: kind === "session" ? (this.planned ?? crypto.randomUUID()) : null,
       written_at: new Date().toISOString(),
       body,
     };
@@ -106,14 +109,16 @@ class Log {
   saved() {
     this.replaces = null;
     this.again.clear();
-    if (this.form.dataset.kind === "session") {
+    const { kind, planned } = this.form.dataset;
+    this.planned = planned ?? null;
+    if (kind === "session" && !planned) {
       this.form.reset();
       this.date();
     } else this.remember();
     this.show(0);
     this.box.open = false;
     this.box.querySelector("summary").focus();
-    announcer.textContent = "Saved on this phone.";
+    announcer.textContent = say("Saved on this phone.");
     this.form.dispatchEvent(new CustomEvent("log:saved", { bubbles: true }));
   }
 
@@ -123,6 +128,7 @@ class Log {
       if (name in message.body) question.answer = message.body[name];
     }
     this.replaces = key;
+    this.planned = message.body.planned_key ?? null;
     this.again = new Set(Object.keys(message.body));
     this.form.dispatchEvent(new Event("change"));
     this.box.open = true;

@@ -3,6 +3,8 @@
 
 const SIGN_OUT = "form[action*='/account/logout/']";
 const person = document.body.dataset.person;
+const say = globalThis.gettext ?? ((text) => text);
+const sayMany = globalThis.ngettext ?? ((one, many, count) => (count === 1 ? one : many));
 
 function result(asked) {
   return new Promise((resolve, reject) => {
@@ -45,13 +47,13 @@ function ask(form, entries) {
   dialog.className = "dialog";
   const title = document.createElement("h2");
   title.id = "leaving-title";
-  title.textContent = entries.length === 1 ? "1 log is not sent yet" : `${entries.length} logs are not sent yet`;
-  if (!entries.length) title.textContent = "Something you wrote in a debrief is not saved yet";
+  title.textContent = sayMany("%s log is not sent yet", "%s logs are not sent yet", entries.length).replace("%s", entries.length);
+  if (!entries.length) title.textContent = say("Something you wrote in a debrief is not saved yet");
   dialog.setAttribute("aria-labelledby", title.id);
   const text = document.createElement("p");
   text.textContent = entries.length
-    ? "If you sign out they stay on this phone, unseen by others, and are sent when you sign in here again."
-    : "If you sign out it stays on this device, unseen by others, and is there again when you come back.";
+    ? say("If you sign out they stay on this phone, unseen by others, and are sent when you sign in here again.")
+    : say("If you sign out it stays on this device, unseen by others, and is there again when you come back.");
   const button = (words, style, work) => {
     const made = document.createElement("button");
     made.type = "button";
@@ -64,9 +66,9 @@ function ask(form, entries) {
   dialog.append(
     title,
     text,
-    button("Stay signed in", "button-primary", () => dialog.close()),
-    button("Sign out and keep them here", "", go),
-    button("Delete them and sign out", "button-danger", () => remove(entries).then(go)),
+    button(say("Stay signed in"), "button-primary", () => dialog.close()),
+    button(say("Sign out and keep them here"), "", go),
+    button(say("Delete them and sign out"), "button-danger", () => remove(entries).then(go)),
   );
   dialog.addEventListener("close", () => dialog.remove());
   document.body.append(dialog);

@@ -8,10 +8,14 @@ const ADDRESS = document.body.dataset.outbox;
 const FRESH_PAGE = document.body.dataset.me;
 const MOST = 50;
 const LARGEST = 60_000;
+const PATIENCE_MS = 8000; // for an answer, beside what the way there takes
+const BYTES_A_MS = 4; // on a network of 32 kbit a second
+const say = globalThis.gettext ?? ((text) => text);
 
 let token = document.body.dataset.csrf;
 let trouble = "";
 let opened;
+let queued = false;
 
 function result(asked) {
   return new Promise((resolve, reject) => {
@@ -21,12 +25,10 @@ function result(asked) {
 }
 
 function open() {
-  if (!opened) {
-    const asked = indexedDB.open("seasonplan", 1);
-    asked.onupgradeneeded = () => asked.result.createObjectStore("outbox", { keyPath: "key" });
-    opened = result(asked);
-  }
-  return opened;
+  if (opened) return opened;
+  const asked = indexedDB.open("seasonplan", 1);
+  asked.onupgradeneeded = () => asked.result.createObjectStore("outbox", { keyPath: "key" });
+  return (opened = result(asked));
 }
 
 // Resolves when the phone has written it down, not before.
@@ -45,7 +47,7 @@ async function mine() {
   return own.sort((a, b) => Date.parse(a.message.written_at) - Date.parse(b.message.written_at));
 }
 
-async function say(sent = []) {
+async function tell(sent = []) {
   const entries = await mine();
   const waiting = entries.filter((entry) => !entry.reasons);
   const refused = entries.filter((entry) => entry.reasons);
@@ -63,21 +65,23 @@ function batchOf(entries, most) {
   return batch;
 }
 
+// A connection that carries nothing is given up: all that waits would wait as long as it does.
+function ask(address, options) {
+  const signal = AbortSignal.timeout?.(PATIENCE_MS + (options.body?.length ?? 0) / BYTES_A_MS);
+  return fetch(address, { credentials: "same-origin", signal, ...options });
+}
+
 // The answer's receipts, or nothing if the logs have to wait; `trouble` then says why.
 async function post(batch, again = true) {
   const body = JSON.stringify({ messages: batch.map((entry) => entry.message) });
   const headers = { "Content-Type": "application/json", "X-CSRFToken": token };
-  const answer = await fetch(ADDRESS, { method: "POST", headers, body, credentials: "same-origin" });
-  if (answer.status === 403 && again) {
-    if (await renew()) return post(batch, false);
-    trouble = "signed out";
-    return undefined;
-  }
+  const answer = await ask(ADDRESS, { method: "POST", headers, body });
+  if (answer.status === 403 && again && (await renew())) return post(batch, false);
   if (answer.status === 413) {
     if (batch.length > 1) return post(batchOf(batch, Math.ceil(batch.length / 2)), again);
-    return [{ key: batch[0].key, status: "refused", reasons: { "": "This is too long. Shorten it." } }];
+    return [{ key: batch[0].key, status: "refused", reasons: { "": say("This is too long. Shorten it.") } }];
   }
-  trouble = answer.status === 401 ? "signed out" : "server";
+  trouble = answer.status === 401 || (answer.status === 403 && again) ? "signed out" : "server";
   if (answer.status !== 200) return undefined;
   const said = await answer.json();
   token = said.csrf ?? token;
@@ -86,15 +90,18 @@ async function post(batch, again = true) {
 }
 
 // A page kept from before the last sign-in has an old token; whoever is signed in now has the new.
+// Who is signed out is led to another page; no answer, or another one, has signed nobody out.
 async function renew() {
-  const answer = await fetch(FRESH_PAGE, { credentials: "same-origin", cache: "no-store" });
+  const answer = await ask(FRESH_PAGE, { cache: "no-store" });
   const { person, csrf } = new DOMParser().parseFromString(await answer.text(), "text/html").body.dataset;
+  if (!answer.ok || (!person && !answer.redirected)) throw new Error("no page of this server");
   if (person && person !== PERSON) location.replace(FRESH_PAGE);
   if (person === PERSON) token = csrf;
   return person === PERSON;
 }
 
 async function sendAll() {
+  queued = false;
   for (;;) {
     const waiting = (await mine()).filter((entry) => !entry.reasons);
     if (!waiting.length) break;
@@ -103,7 +110,7 @@ async function sendAll() {
     });
     const byKey = new Map((receipts ?? []).map((receipt) => [receipt.key, receipt]));
     const settled = waiting.filter((entry) => byKey.has(entry.key));
-    if (!settled.length) return trouble === "signed out" || later();
+    if (!settled.length) return trouble === "signed out" || document.dispatchEvent(new CustomEvent("outbox:later"));
     await change((store) => {
       for (const entry of settled) {
         const { status, reasons } = byKey.get(entry.key);
@@ -111,20 +118,17 @@ async function sendAll() {
         else store.delete(entry.key);
       }
     });
-    await say(settled.filter((entry) => byKey.get(entry.key).status !== "refused"));
+    await tell(settled.filter((entry) => byKey.get(entry.key).status !== "refused"));
   }
   trouble = "";
 }
 
-function later() {
-  document.dispatchEvent(new CustomEvent("outbox:later"));
-}
-
-// One tab at a time; a second one looks again a little later.
+// One tab at a time; another one waits for its turn, and finds what is left.
 async function send() {
-  const once = async (lock) => (lock ? sendAll() : later());
-  await (navigator.locks ? navigator.locks.request("outbox", { ifAvailable: true }, once) : sendAll());
-  await say();
+  if (queued) return;
+  queued = true;
+  await (navigator.locks?.request("outbox", sendAll) ?? sendAll());
+  await tell();
 }
 
 document.addEventListener("outbox:add", async ({ detail: { message, title, replaces, done, failed } }) => {
@@ -135,14 +139,11 @@ document.addEventListener("outbox:add", async ({ detail: { message, title, repla
   if (!kept) return failed();
   done();
   navigator.storage?.persist?.();
-  await say();
+  await tell();
   return send();
 });
 
-document.addEventListener("outbox:remove", async ({ detail: { key } }) => {
-  await change((store) => store.delete(key));
-  await say();
-});
+document.addEventListener("outbox:remove", ({ detail: { key } }) => change((store) => store.delete(key)).then(() => tell()));
 
 document.addEventListener("outbox:send", send);
-say().then(send, () => {});
+tell().then(send, () => {});

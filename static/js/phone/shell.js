@@ -1,8 +1,10 @@
 // What each page of the phone needs: the service worker, the age of what is shown, the outbox's
 // count. The pages and files to have at hand without a signal are those this page links to.
 
-const { pages, worker, log } = document.body.dataset;
+const { pages, worker, anew } = document.body.dataset;
 const html = document.documentElement;
+const say = globalThis.gettext ?? ((text) => text);
+const sayMany = globalThis.ngettext ?? ((one, many, count) => (count === 1 ? one : many));
 const wasKept = html.hasAttribute("data-kept");
 
 if ("serviceWorker" in navigator && window.isSecureContext) {
@@ -22,7 +24,7 @@ window.addEventListener("pageshow", (event) => event.persisted && location.reloa
 const stamp = document.querySelector("[data-made]");
 
 function ago(minutes) {
-  const words = new Intl.RelativeTimeFormat("en-GB", { numeric: "auto" });
+  const words = new Intl.RelativeTimeFormat(html.lang, { numeric: "auto" });
   if (minutes < 60) return words.format(-Math.round(minutes), "minute");
   if (minutes < 48 * 60) return words.format(-Math.round(minutes / 60), "hour");
   return words.format(-Math.round(minutes / 1440), "day");
@@ -30,7 +32,8 @@ function ago(minutes) {
 
 function sayAge() {
   const minutes = Math.max(0, (Date.now() - Date.parse(stamp.dateTime)) / 60_000);
-  document.querySelector("[data-ago]").textContent = minutes < 1 ? " (just now)" : ` (${ago(minutes)})`;
+  const age = minutes < 1 ? say("just now") : ago(minutes);
+  document.querySelector("[data-ago]").textContent = ` (${age})`;
 }
 
 function day(moment) {
@@ -70,9 +73,9 @@ if (stamp) {
 // The outbox -----------------------------------------------------------------------------------
 
 const TROUBLES = {
-  "signed out": "You are signed out. Sign in, and they are sent.",
-  "no signal": "There is no signal. They are sent when it returns.",
-  server: "The server did not take them. They are tried again.",
+  "signed out": say("You are signed out. Sign in, and they are sent."),
+  "no signal": say("There is no signal. They are sent when it returns."),
+  server: say("The server did not take them. They are tried again."),
 };
 
 document.addEventListener("outbox:changed", ({ detail: { waiting, refused, sent, trouble } }) => {
@@ -83,15 +86,16 @@ document.addEventListener("outbox:changed", ({ detail: { waiting, refused, sent,
   }
   const state = document.querySelector("[data-outbox-state]");
   if (state) {
-    const logs = waiting.length === 1 ? "1 log waits" : `${waiting.length} logs wait`;
-    const back = refused.length ? ` ${refused.length} came back: see Log.` : "";
+    const logs = sayMany("%s log waits on this phone.", "%s logs wait on this phone.", waiting.length).replace("%s", waiting.length);
+    const came = sayMany("%s came back: see Log.", "%s came back: see Log.", refused.length);
+    const back = refused.length ? ` ${came.replace("%s", refused.length)}` : "";
     const why = TROUBLES[trouble] ?? "";
-    state.textContent = waiting.length ? `${logs} on this phone. ${why}${back}` : `Everything is sent.${back}`;
+    state.textContent = waiting.length ? `${logs} ${why}${back}` : say("Everything is sent.") + back;
     document.querySelector("[data-send]").hidden = !waiting.length;
   }
   const signIn = document.querySelector("[data-sign-in]");
   if (signIn) signIn.hidden = !(waiting.length && trouble === "signed out");
-  if (sent.length) navigator.serviceWorker?.controller?.postMessage({ keep: [log], anew: true });
+  if (sent.length) navigator.serviceWorker?.controller?.postMessage({ keep: anew.split(" "), anew: true });
 });
 
 document.querySelector("[data-send]")?.addEventListener("click", () => {

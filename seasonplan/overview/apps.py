@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class OverviewConfig(AppConfig):
+    name = "seasonplan.overview"
+    default_auto_field = "django.db.models.BigAutoField"
