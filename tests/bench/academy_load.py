@@ -205,7 +205,7 @@ def _set_the_stage(players: int, folder: Path) -> list[int]:
                 "today": today.isoformat(),
                 "session_cookie": settings.SESSION_COOKIE_NAME,
                 "csrf_cookie": settings.CSRF_COOKIE_NAME,
-                "academy_path": reverse("players"),
+                "academy_path": reverse("academy"),
                 "directors": [{"session": session[big.director]}],
                 "coaches": [
                     {
