@@ -97,14 +97,17 @@ def test_the_rows_come_under_the_season_and_lead_to_the_page(
 ) -> None:
     page = browsing.open(cast.coach)
     page.goto(reverse("season", args=[plan.pk]))
+    leading = page.get_by_role("link", name="The load of the season, week by week")
+    leading.scroll_into_view_if_needed()
+    leading.focus()
     rows = page.locator("#load-rows")
-    rows.scroll_into_view_if_needed()
 
     expect(rows.get_by_role("table")).to_have_count(4)
     expect(rows.get_by_role("row", name="Planned 2,400").first).to_be_visible()
     assert repeated_ids(page) == []
     assert axe(page) == []
-    rows.get_by_role("link", name="The load of the season").click()
+    expect(leading).to_be_focused()
+    leading.click()
     expect(page.get_by_role("heading", level=1)).to_have_text("Training load of Ines Varga, 2027")
 
 
@@ -151,7 +154,7 @@ def test_nothing_sticks_out_of_a_year_of_load(
     assert too_small(page, touch=touch) == []
 
     page.goto(reverse("season", args=[plan.pk]))
-    page.locator("#load-rows").scroll_into_view_if_needed()
+    page.get_by_role("heading", name="Training load").scroll_into_view_if_needed()
     expect(page.locator("#load-rows table")).to_have_count(4)
     assert sticks_out(page) == []
     assert too_small(page, touch=touch) == []
