@@ -1,6 +1,6 @@
 """Erase a player or a person, so that nothing says who it was and the season's figures stay.
 
-What happens to each table says the registry. A player's row stays as "A former player", with the
+`registry.py` says what happens to each table. A player's row stays as "A former player", with the
 plans, the results and the energies of events; a person's row goes. Whoever asked to be erased waits
 in `ErasureRequest` until a director acts.
 """

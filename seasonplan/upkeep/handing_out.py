@@ -1,8 +1,8 @@
 """Everything that is kept about a person or a player, as one file that they can read.
 
 The file is a ZIP: `index.html` shows all tables in a browser, each table is a CSV file for a
-spreadsheet, and `data.json` holds the same for other programs. What a table is called, whose it is
-and what of it is left out says the registry.
+spreadsheet, and `data.json` holds the same for other programs. `registry.py` says what a table is
+called, whose it is and what of it is left out.
 """
 
 from __future__ import annotations

@@ -1,5 +1,6 @@
 """A backup holds everything, and comes back whole or not at all."""
 
+import random
 import sqlite3
 import stat
 import subprocess
@@ -17,8 +18,10 @@ from django.db.migrations.recorder import MigrationRecorder
 from django.test import Client
 
 from seasonplan.academy.models import Academy, Person
+from seasonplan.checkins.models import DayLog
 from seasonplan.upkeep.models import LastRun
 from seasonplan.upkeep.registry import all_models, lines
+from seasonplan.upkeep.sealing import PIECE_BYTES
 from tests.conftest import Cast
 from tests.factories import AcademyFactory, EventFactory, PersonFactory
 from tests.upkeep.conftest import OwnServer
@@ -204,13 +207,14 @@ def test_what_cannot_be_restored_is_said_plainly_and_changes_nothing(
 
 @WHOLE
 def test_damage_late_in_a_backup_without_a_key_undoes_the_whole_restore(
-    everything: Cast, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    everything: Cast, tmp_path: Path
 ) -> None:
-    monkeypatch.setattr("seasonplan.upkeep.sealing.PIECE_BYTES", 512)
+    # What cannot be packed any smaller fills more than one piece.
+    DayLog.objects.update(note=random.Random(27).randbytes(2 * PIECE_BYTES).hex())
     backup = tmp_path / "b"
     run("backup", backup)
     content = bytearray(backup.read_bytes())
-    assert len(content) > 5 * 512
+    assert len(content) > 2 * PIECE_BYTES
     content[-20] ^= 1
     backup.write_bytes(content)
     before = contents()
