@@ -17,7 +17,7 @@ from django.utils.translation import gettext_lazy, pgettext, pgettext_lazy
 from seasonplan.events.facts import FIRST_YEAR, LAST_YEAR
 from seasonplan.events.models import Event
 from seasonplan.plans.editing import Choice
-from seasonplan.plans.limit_words import group_word, shown_limit, unit_word
+from seasonplan.plans.limit_words import shown_limit, unit_word
 from seasonplan.plans.models import (
     Block,
     BusyTime,
@@ -34,6 +34,7 @@ from seasonplan.science.layout.limits import (
     Limit,
     LimitsError,
     Preset,
+    group_word,
     limits_from,
 )
 from seasonplan.science.layout.problem import Limits
@@ -356,7 +357,7 @@ class LimitsForm(forms.Form):
         for limit in LIMITS:
             default = getattr(Limits(), limit.name)
             differs = _as_shown(self[limit.name]) != _as_shown(standard[limit.name])
-            groups.setdefault(group_word(limit), []).append(
+            groups.setdefault(group_word(limit.group), []).append(
                 LimitRow(
                     self[limit.name],
                     name=limit.name,

@@ -38,17 +38,6 @@ def unit_word(limit: Limit) -> str:
     return _(limit.unit) if limit.unit else ""
 
 
-def group_word(limit: Limit) -> str:
-    """The heading above the limits of its group."""
-    return {
-        "Phases": pgettext("group of limits", "Phases"),
-        "Peaks": pgettext("group of limits", "Peaks"),
-        "Events": pgettext("group of limits", "Events"),
-        "Travel": pgettext("group of limits", "Travel"),
-        "Weights": pgettext("group of limits", "Weights"),
-    }[limit.group]
-
-
 def _with_unit(unit: str, said: str, *, many: bool) -> str:
     n = 2 if many else 1
     forms = {

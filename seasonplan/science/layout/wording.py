@@ -1,37 +1,10 @@
-"""How findings say days, counts, lists and phases."""
+"""How findings say counts and phases."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
-from seasonplan.science.words import (
-    amount,
-    day_month,
-    days,
-    listed,
-    ngettext,
-    pgettext,
-    weekday_day,
-)
-
-__all__ = [
-    "amount",
-    "count",
-    "day_count",
-    "day_month",
-    "days",
-    "event_count",
-    "listed",
-    "phase_word",
-    "week_count",
-    "weekday_day",
-    "without_codes",
-]
-
-
-def count(number: int, noun: str) -> str:
-    """`1 week`, `3 weeks`."""
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+from seasonplan.science.words import ngettext, pgettext
 
 
 def day_count(number: int) -> str:
